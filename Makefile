@@ -1,0 +1,35 @@
+# make lab        set up and open JupyterLab on the first notebook
+# make test       set up and run every test
+# make notebooks  set up and run the notebooks anew, in place
+# make bench      set up and print the speed ratios
+# make lock       choose the pinned versions anew
+
+PYTHON ?= python3
+BIN := .venv/bin
+READY := .venv/ready
+
+.PHONY: lab test notebooks bench lock
+.DELETE_ON_ERROR:
+
+$(READY): constraints.txt pyproject.toml
+	$(PYTHON) tools/check_python.py
+	$(PYTHON) -m venv --clear .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r constraints.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch $@
+
+lab: $(READY)
+	$(BIN)/python -m jupyterlab notebooks/00_start_here.ipynb
+
+test: $(READY)
+	$(BIN)/python tools/run_tests.py
+
+notebooks: $(READY)
+	$(BIN)/python tools/run_notebooks.py
+
+bench: $(READY)
+	for file in benchmarks/*.py; do $(BIN)/python "$$file" || exit 1; done
+
+lock: $(READY)
+	$(BIN)/uv pip compile pyproject.toml --quiet --extra dev --universal --python-version 3.11 \
+	    --generate-hashes --upgrade --no-header --no-annotate --no-emit-index-url -o constraints.txt

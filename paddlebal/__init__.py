@@ -1,0 +1,34 @@
+"""Roll balance of wing paddles: measure the unbalance, place a counterweight, show the cost.
+
+SI units throughout. The names below load their modules when first used, so that importing
+the package costs no more than numpy.
+"""
+
+from importlib import import_module
+
+_HOMES = {
+    "Blade": "paddle",
+    "Counterweight": "paddle",
+    "KeepOut": "paddle",
+    "Paddle": "paddle",
+    "Shaft": "paddle",
+    "load_paddle": "paddle",
+    "save_paddle": "paddle",
+    "InputError": "errors",
+    "rest_angle": "unbalance",
+    "roll_torque": "unbalance",
+}
+
+__all__ = sorted(_HOMES)
+
+
+def __getattr__(name):
+    if name not in _HOMES:
+        raise AttributeError(f"module 'paddlebal' has no attribute '{name}'")
+    value = getattr(import_module(f"paddlebal.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__():
+    return __all__

@@ -1,0 +1,17 @@
+"""Numeric numpy functions generated from the symbolic equations, once each."""
+
+from functools import cache
+
+
+@cache
+def numeric(name):
+    """Vectorised numpy function of the equation `name` in `paddlebal.equations`.
+
+    Its arguments stand in the order of the equation's own `arguments`; all broadcast.
+    """
+    import sympy
+
+    from paddlebal import equations
+
+    equation = getattr(equations, name)()
+    return sympy.lambdify(equation.arguments, equation.expression, modules="numpy", cse=True)

@@ -1,0 +1,178 @@
+"""The equations of a paddle's roll, derived with sympy; nothing numeric.
+
+Frames
+    Body axes x, y, z are fixed to the shaft, origin O at its mid-length: x runs along the shaft
+    from the left blade to the right one. World axes: X to the paddler's right, Y forward, Z up.
+    The body is brought from the world axes by the inclination beta (right end up) and then by
+    the roll theta (right-hand rule about +x).
+
+Each function returns an `Equation`: its arguments and the expression they stand in. The
+numeric functions of `paddlebal.compiled` are generated from these and never retyped.
+"""
+
+from functools import cache
+from typing import NamedTuple
+
+import sympy as sp
+from sympy.physics.mechanics import Point, ReferenceFrame, dynamicsymbols
+
+theta, theta_rest, beta = sp.symbols("theta theta_rest beta", real=True)
+U, g, M, I_x, R = sp.symbols("U g M I_x R", positive=True)
+U_y, U_z, S_x, S_y, S_z = sp.symbols("U_y U_z S_x S_y S_z", real=True)
+I_xx, I_xy, I_xz, I_yy, I_yz, I_zz = sp.symbols("I_xx I_xy I_xz I_yy I_yz I_zz", real=True)
+omega = sp.symbols("omega_x omega_y omega_z", real=True)
+domega = sp.symbols("domega_x domega_y domega_z", real=True)
+accel = sp.symbols("a_X a_Y a_Z", real=True)
+m, d, phi = sp.symbols("m d phi", positive=True)
+A, u = sp.symbols("A u", positive=True)
+t = dynamicsymbols._t
+
+
+class Equation(NamedTuple):
+    """An expression and the symbols it depends on, in the order a caller gives them."""
+
+    arguments: tuple
+    expression: sp.Expr
+
+
+def body_to_world():
+    """Rotation matrix (3, 3) from body axes to world axes at roll theta and inclination beta."""
+    incline = sp.rot_ccw_axis2(-beta)
+    return incline * sp.rot_ccw_axis1(theta)
+
+
+def potential_energy():
+    """Energy [J] of the paddle's weight, g times the height of its first moment."""
+    first_moment = sp.Matrix([S_x, U_y, U_z])
+    height = (body_to_world() * first_moment)[2]
+    return Equation((S_x, U_y, U_z, theta, beta, g), sp.expand(g * height))
+
+
+def roll_torque():
+    """Torque [N·m] of gravity about +x: minus the slope of the potential energy."""
+    return Equation(
+        (U_y, U_z, theta, beta, g), sp.factor(-potential_energy().expression.diff(theta))
+    )
+
+
+def roll_torque_about_rest():
+    """The same torque by the size U of the unbalance and the rest angle."""
+    direction = -sp.pi / 2 - theta_rest
+    expression = roll_torque().expression.subs(
+        {U_y: U * sp.cos(direction), U_z: U * sp.sin(direction)}
+    )
+    return Equation((U, theta_rest, theta, beta, g), sp.trigsimp(sp.expand(expression)))
+
+
+def two_blades():
+    """Unbalance vector [kg·m] of two equal blades, the control blade's offset along +y.
+
+    The other blade's offset stands at -phi: turning the shaft by +phi brings it forward.
+    """
+    offsets = (sp.Matrix([d, 0]), sp.Matrix([d * sp.cos(phi), -d * sp.sin(phi)]))
+    return Equation((m, d, phi), m * (offsets[0] + offsets[1]))
+
+
+def fixed_axis_lagrangian(angle, rate):
+    """Lagrangian [J] of a swing about the shaft's own axis, `angle` from rest."""
+    return I_x * rate**2 / 2 + g * U * sp.cos(angle)
+
+
+def rolling_lagrangian(angle, rate):
+    """Lagrangian [J] of a swing in which the shaft rolls on rails without slip.
+
+    The axis moves by R times the roll; the centre of mass hangs U / M below it.
+    """
+    e = U / M
+    clock = sp.Function("q")(t)
+    centre = sp.Matrix([R * clock - e * sp.sin(clock), R - e * sp.cos(clock)])
+    velocity = centre.diff(t).subs(clock.diff(t), rate).subs(clock, angle)
+    kinetic = M * velocity.dot(velocity) / 2 + (I_x - M * e**2) * rate**2 / 2
+    return sp.expand(sp.trigsimp(sp.expand(kinetic))) + g * U * sp.cos(angle)
+
+
+def _swing_acceleration(lagrangian):
+    q = dynamicsymbols("q")
+    L = lagrangian(q, q.diff(t))
+    motion = sp.diff(L.diff(q.diff(t)), t) - L.diff(q)
+    rate = sp.Symbol("omega", real=True)
+    acceleration = sp.solve(motion, q.diff(t, 2))[0].subs(q.diff(t), rate).subs(q, theta)
+    return rate, sp.simplify(acceleration)
+
+
+def fixed_axis_acceleration():
+    """Roll acceleration [rad/s²] of the fixed-axis swing, theta from rest."""
+    rate, expression = _swing_acceleration(fixed_axis_lagrangian)
+    return Equation((theta, rate, U, I_x, g), expression)
+
+
+def rolling_acceleration():
+    """Roll acceleration [rad/s²] of the rolling swing, theta from rest."""
+    rate, expression = _swing_acceleration(rolling_lagrangian)
+    return Equation((theta, rate, U, I_x, M, R, g), expression)
+
+
+def _period_integrand(lagrangian):
+    """Integrand over u in 0 .. pi/2 of a swing's period, from its energy.
+
+    With sin(theta/2) = sin(A/2) sin(u) the energy 0 = T(theta') + V(theta) - V(A) gives
+    d theta / d t without a singularity at the turning point.
+    """
+    rate = sp.Symbol("omega", real=True)
+    inertia = lagrangian(theta, rate).diff(rate, 2)
+    k = sp.sin(A / 2)
+    cosine = 1 - 2 * k**2 * sp.sin(u) ** 2
+    return 4 * sp.sqrt(inertia.subs(sp.cos(theta), cosine) / (g * U * (1 - k**2 * sp.sin(u) ** 2)))
+
+
+def fixed_axis_period_integrand():
+    """Integrand over u in 0 .. pi/2 of the fixed-axis period [s] at amplitude A."""
+    return Equation((u, A, U, I_x, g), _period_integrand(fixed_axis_lagrangian))
+
+
+def rolling_period_integrand():
+    """Integrand over u in 0 .. pi/2 of the rolling period [s] at amplitude A."""
+    return Equation((u, A, U, I_x, M, R, g), _period_integrand(rolling_lagrangian))
+
+
+@cache
+def particle_moment():
+    """Moment about O that holds one particle on its path, by components in body axes.
+
+    Returns the three components and the symbols (mass, x, y, z) of the particle.
+    """
+    mass, x, y, z = sp.symbols("m_i x_i y_i z_i", real=True)
+    world, body = ReferenceFrame("N"), ReferenceFrame("B")
+    spin = [dynamicsymbols(name) for name in ("w_x", "w_y", "w_z")]
+    body.set_ang_vel(world, sum((s * e for s, e in zip(spin, body, strict=True)), 0 * body.x))
+    origin, place = Point("O"), Point("P")
+    from_gravity = body_to_world().T * (sp.Matrix(accel) + sp.Matrix([0, 0, g]))
+    origin.set_acc(world, sum((c * e for c, e in zip(from_gravity, body, strict=True)), 0 * body.x))
+    arm = x * body.x + y * body.y + z * body.z
+    place.set_pos(origin, arm)
+    moment = arm.cross(mass * place.a2pt_theory(origin, world, body)).to_matrix(body)
+    moment = moment.subs({s.diff(t): a for s, a in zip(spin, domega, strict=True)})
+    moment = moment.subs(dict(zip(spin, omega, strict=True)))
+    return sp.expand(moment), (mass, x, y, z)
+
+
+@cache
+def roll_moment():
+    """Moment [N·m] about +x that the hands must supply to a moving paddle.
+
+    The particle's moment summed over the paddle: it is linear in the products of mass and
+    coordinates, and their sums are the first moment S and the inertia about O.
+    """
+    moment, (mass, x, y, z) = particle_moment()
+    polynomial = sp.Poly(moment[0], x, y, z)
+    sums = {
+        (1, 0, 0): S_x, (0, 1, 0): S_y, (0, 0, 1): S_z,
+        (1, 1, 0): -I_xy, (1, 0, 1): -I_xz, (0, 1, 1): -I_yz,
+        (2, 0, 0): (I_yy + I_zz - I_xx) / 2,
+        (0, 2, 0): (I_xx + I_zz - I_yy) / 2,
+        (0, 0, 2): (I_xx + I_yy - I_zz) / 2,
+    }  # fmt: skip
+    total = sum(factor / mass * sums[powers] for powers, factor in polynomial.terms())
+    inertia = (I_xx, I_xy, I_xz, I_yy, I_yz, I_zz)
+    arguments = (S_y, S_z, *inertia, theta, *omega, *domega, *accel, beta, g)
+    return Equation(arguments, sp.collect(sp.expand(total), (S_y, S_z, *inertia)))

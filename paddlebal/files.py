@@ -1,0 +1,40 @@
+"""Writing files whole: a new file appears complete or not at all."""
+
+import os
+import tempfile
+from pathlib import Path
+
+from paddlebal.errors import InputError
+
+
+def write_bytes(path, content, overwrite=False):
+    """Write `content` beside `path` under a temporary name, then rename it into place.
+
+    Raises InputError, leaving what was there, if the file exists and `overwrite` is false or
+    if the folder cannot be written.
+    """
+    path = Path(path)
+    temporary = None
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, 0o644)
+        if overwrite:
+            os.replace(temporary, path)
+        else:
+            os.link(temporary, path)
+    except FileExistsError as error:
+        raise InputError("already exists and was left as it is", file=path) from error
+    except OSError as error:
+        raise InputError(f"cannot be written ({error.strerror})", file=path) from error
+    finally:
+        if temporary is not None and os.path.exists(temporary):
+            os.unlink(temporary)
+
+
+def write_text(path, text, overwrite=False):
+    """Write `text` as UTF-8, whole or not at all; see `write_bytes`."""
+    write_bytes(path, text.encode("utf-8"), overwrite)

@@ -1,0 +1,431 @@
+"""What a paddle is made of, its mass properties, and its data file.
+
+Body axes are fixed to the shaft: origin O at the shaft's mid-length on its axis, x from the
+left blade to the right one, y and z across. At roll angle 0 the control blade's power face is
+upright: its offset points forward, along +y. The other blade stands at minus the feather, so
+that rolling the shaft by plus the feather brings it upright. This holds for either control
+hand; mirroring the paddle left for right swaps the hand and nothing else.
+"""
+
+import math
+import operator
+import tomllib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.files import write_text
+
+STANDARD_GRAVITY = 9.80665
+"""m/s², the conventional value of the 3rd CGPM (1901)."""
+
+WATER_DENSITY = 1000.0
+"""kg/m³, fresh water; sea water carries some 2.5 % more."""
+
+SIDES = ("left", "right")
+
+
+@dataclass(frozen=True)
+class Blade:
+    """One blade as a rigid body.
+
+    Parameters
+    ----------
+    mass : float
+        kg.
+    x : float
+        Place of its centre of mass along the shaft [m], left negative.
+    offset : float
+        Distance of its centre of mass from the shaft axis [m], away from the power face.
+    length, width : float
+        Along and across the shaft [m].
+    volume : float
+        Water displaced when immersed [m³].
+    inertia : ndarray (3, 3), optional
+        About its own centre of mass [kg·m²] in blade axes: x along the shaft, y along the
+        offset. By default a flat uniform plate of the given length and width.
+    """
+
+    mass: float
+    x: float
+    offset: float
+    length: float
+    width: float
+    volume: float
+    inertia: np.ndarray | None = None
+
+    def __post_init__(self):
+        if self.inertia is None:
+            along, across = self.length**2 / 12, self.width**2 / 12
+            plate = self.mass * np.diag([across, along + across, along])
+            object.__setattr__(self, "inertia", plate)
+
+
+@dataclass(frozen=True)
+class Shaft:
+    """A thin straight tube, centred on O. SI: kg, m, m³ (volume displaced when sealed)."""
+
+    mass: float
+    length: float
+    radius: float
+    volume: float
+
+    @property
+    def inertia(self):
+        """Inertia (3, 3) of the thin tube about its centre [kg·m²]."""
+        axial = self.mass * self.radius**2
+        across = axial / 2 + self.mass * self.length**2 / 12
+        return np.diag([axial, across, across])
+
+
+@dataclass(frozen=True)
+class Counterweight:
+    """A correction mass on an arm, taken as a point.
+
+    mass [kg], arm [m] from the shaft axis, angle [rad] from +y toward +z in body axes,
+    x [m] along the shaft, density [kg/m³] of its material.
+    """
+
+    mass: float
+    arm: float
+    angle: float
+    x: float = 0.0
+    density: float = 7850.0
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """A stretch of shaft, start to stop [m along x], where no weight may sit, and why."""
+
+    name: str
+    start: float
+    stop: float
+
+
+@dataclass(frozen=True)
+class Paddle:
+    """A paddle: shaft, two blades, feather, control hand and counterweights.
+
+    feather [rad]; control is 'left' or 'right'; ferrule_x [m] is where the two halves meet and
+    feather_range [rad] what an adjustable ferrule allows (None: the feather is fixed).
+    """
+
+    name: str
+    shaft: Shaft
+    left: Blade
+    right: Blade
+    feather: float
+    control: str
+    ferrule_x: float = 0.0
+    feather_range: tuple[float, float] | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
+    counterweights: tuple[Counterweight, ...] = ()
+    note: str = ""
+
+    def blade_angle(self, side):
+        """Angle [rad] of a blade's offset from +y toward +z in body axes."""
+        return 0.0 if side == self.control else -self.feather
+
+    def catch_angle(self, side):
+        """Roll angle [rad] at which that side's power face is upright."""
+        return -self.blade_angle(side)
+
+    def bodies(self):
+        """The rigid bodies: (mass [kg], centre (3,) [m], inertia (3, 3) about it [kg·m²])."""
+        parts = [(self.shaft.mass, np.zeros(3), self.shaft.inertia)]
+        for side in SIDES:
+            blade, angle = getattr(self, side), self.blade_angle(side)
+            turn = rotation_about_x(angle)
+            centre = np.array([blade.x, 0.0, 0.0]) + turn @ [0.0, blade.offset, 0.0]
+            parts.append((blade.mass, centre, turn @ blade.inertia @ turn.T))
+        for weight in self.counterweights:
+            centre = np.array([weight.x, 0.0, 0.0])
+            centre += rotation_about_x(weight.angle) @ [0.0, weight.arm, 0.0]
+            parts.append((weight.mass, centre, np.zeros((3, 3))))
+        return parts
+
+    @property
+    def mass(self):
+        """Total mass [kg]."""
+        return sum(mass for mass, _, _ in self.bodies())
+
+    def first_moment(self):
+        """First moment of mass about O, ndarray (3,) [kg·m] in body axes."""
+        return sum(mass * centre for mass, centre, _ in self.bodies())
+
+    def unbalance(self):
+        """Unbalance vector, the first moment across the shaft: ndarray (2,) [kg·m]."""
+        return self.first_moment()[1:]
+
+    def inertia(self):
+        """Inertia tensor about O, ndarray (3, 3) [kg·m²] in body axes."""
+        total = np.zeros((3, 3))
+        for mass, centre, own in self.bodies():
+            total += own + mass * (centre @ centre * np.eye(3) - np.outer(centre, centre))
+        return total
+
+    @property
+    def balance_point(self):
+        """Place of the centre of mass along the shaft [m] from its mid-length."""
+        return self.first_moment()[0] / self.mass
+
+    @property
+    def volume(self):
+        """Water displaced when immersed [m³], counterweights included."""
+        pieces = sum(weight.mass / weight.density for weight in self.counterweights)
+        return self.shaft.volume + self.left.volume + self.right.volume + pieces
+
+    @property
+    def flotation(self):
+        """Mass [kg] the immersed paddle can still carry in fresh water; negative sinks."""
+        return WATER_DENSITY * self.volume - self.mass
+
+    def half(self, x):
+        """The side, 'left' or 'right', of the half on which the place x [m] lies."""
+        return "left" if x < self.ferrule_x else "right"
+
+    def with_feather(self, feather_deg):
+        """The paddle at another feather; weights turn with the half they sit on."""
+        feather = math.radians(feather_deg)
+        turned = tuple(
+            weight
+            if self.half(weight.x) == self.control
+            else replace(weight, angle=weight.angle - (feather - self.feather))
+            for weight in self.counterweights
+        )
+        return replace(self, feather=feather, counterweights=turned)
+
+    def with_counterweights(self, *counterweights):
+        """The paddle with these counterweights added."""
+        return replace(self, counterweights=self.counterweights + counterweights)
+
+
+def rotation_about_x(angle):
+    """Rotation matrix (3, 3) by `angle` [rad] about +x, right-hand rule."""
+    c, s = math.cos(angle), math.sin(angle)
+    return np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
+
+
+class _Table:
+    """A TOML table read key by key; each complaint names the file and the field."""
+
+    def __init__(self, file, name, data):
+        if not isinstance(data, dict):
+            raise InputError("expected a table of values", file=file, field=name)
+        self.file, self.name, self.data, self.seen = file, name, data, set()
+
+    def _field(self, key):
+        return f"{self.name}.{key}" if self.name else key
+
+    def error(self, key, problem):
+        return InputError(problem, file=self.file, field=self._field(key))
+
+    def get(self, key, default=None):
+        self.seen.add(key)
+        return self.data.get(key, default)
+
+    def table(self, key):
+        return _Table(self.file, self._field(key), self.get(key, {}))
+
+    def tables(self, key):
+        rows = self.get(key, [])
+        if not isinstance(rows, list):
+            raise self.error(key, f"expected [[{key}]] tables")
+        return [_Table(self.file, f"{self._field(key)}[{i}]", row) for i, row in enumerate(rows, 1)]
+
+    def text(self, key, default=None, choices=None):
+        value = self.get(key, default)
+        if value is None:
+            raise self.error(key, "is missing, expected a text")
+        if not isinstance(value, str) or (choices and value not in choices):
+            allowed = " or ".join(repr(c) for c in choices) if choices else "a text"
+            raise self.error(key, f"is {value!r}, expected {allowed}")
+        return value
+
+    def number(self, key, scale=1.0, default=None, low=None, high=None, above=None):
+        """The number at `key` times `scale` to SI; limits are in the file's own unit."""
+        value = self.get(key, default)
+        if value is None:
+            near = [k for k in self.data if k.split("_")[0] == key.split("_")[0] and k != key]
+            hint = f" (found '{near[0]}': the unit belongs in the name)" if near else ""
+            raise self.error(key, f"is missing, expected a number{hint}")
+        within = isinstance(value, int | float) and not isinstance(value, bool)
+        within = within and math.isfinite(value)
+        expected = "a finite number"
+        for limit, words, holds in (
+            (low, "of at least", operator.ge),
+            (above, "above", operator.gt),
+            (high, "of at most", operator.le),
+        ):
+            if limit is not None:
+                expected += f" {words} {limit:g}"
+                within = within and holds(value, limit)
+        if not within:
+            raise self.error(key, f"is {value!r}, expected {expected}")
+        return value * scale
+
+    def finish(self):
+        unknown = sorted(set(self.data) - self.seen)
+        if unknown:
+            known = ", ".join(sorted(self.seen))
+            raise self.error(unknown[0], f"is not a known field, expected one of {known}")
+
+
+_MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
+
+
+def load_paddle(path):
+    """Read a paddle from its TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Paddle
+
+    Raises
+    ------
+    InputError
+        One sentence naming file, field and what was expected.
+    """
+    path = Path(path)
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+    except UnicodeDecodeError as error:
+        raise InputError("is not UTF-8 text, expected a TOML file", file=path) from error
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"is not complete, valid TOML ({error})", file=path) from error
+    return _paddle_from(_Table(path, "", data))
+
+
+def _paddle_from(top):
+    shaft_table, ferrule, blades = top.table("shaft"), top.table("ferrule"), top.table("blades")
+    shaft = Shaft(
+        mass=shaft_table.number("mass_g", _G, low=0),
+        length=shaft_table.number("length_mm", _MM, above=0),
+        radius=shaft_table.number("radius_mm", _MM, above=0),
+        volume=shaft_table.number("volume_cm3", _CM3, low=0),
+    )
+    left, right = (_blade_from(blades.table(side), side) for side in SIDES)
+    feather_range = None
+    if ferrule.text("kind", choices=("fixed", "adjustable")) == "adjustable":
+        lowest = ferrule.number("feather_min_deg", _DEG, low=-180, high=180)
+        highest = ferrule.number("feather_max_deg", _DEG, low=-180, high=180)
+        if highest < lowest:
+            raise ferrule.error("feather_max_deg", "is below feather_min_deg")
+        feather_range = (lowest, highest)
+    paddle = Paddle(
+        name=top.text("name"),
+        note=top.text("note", default=""),
+        shaft=shaft,
+        left=left,
+        right=right,
+        feather=top.number("feather_deg", _DEG, low=-180, high=180),
+        control=top.text("control", choices=SIDES),
+        ferrule_x=ferrule.number("x_mm", _MM, default=0.0),
+        feather_range=feather_range,
+        keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
+        counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
+    )
+    for table in (shaft_table, ferrule, blades, top):
+        table.finish()
+    return paddle
+
+
+def _blade_from(table, side):
+    distance = table.number("distance_mm", _MM, above=0)
+    blade = Blade(
+        mass=table.number("mass_g", _G, above=0),
+        x=-distance if side == "left" else distance,
+        offset=table.number("offset_mm", _MM),
+        length=table.number("length_mm", _MM, above=0),
+        width=table.number("width_mm", _MM, above=0),
+        volume=table.number("volume_cm3", _CM3, low=0),
+    )
+    table.finish()
+    return blade
+
+
+def _keep_out_from(table):
+    keep_out = KeepOut(table.text("name"), table.number("from_mm", _MM), table.number("to_mm", _MM))
+    if keep_out.stop <= keep_out.start:
+        raise table.error("to_mm", "is not to the right of from_mm")
+    table.finish()
+    return keep_out
+
+
+def _counterweight_from(table):
+    weight = Counterweight(
+        mass=table.number("mass_g", _G, above=0),
+        arm=table.number("arm_mm", _MM, low=0),
+        angle=table.number("angle_deg", _DEG),
+        x=table.number("x_mm", _MM, default=0.0),
+        density=table.number("density_kg_m3", above=0),
+    )
+    table.finish()
+    return weight
+
+
+def save_paddle(paddle, path, overwrite=False):
+    """Write a paddle to a TOML file that `load_paddle` reads back.
+
+    Raises InputError if the file exists and `overwrite` is false; a file is replaced as a
+    whole or not at all. A blade's own inertia is not part of the file: a flat plate of its
+    length and width is taken on reading.
+    """
+    import tomli_w
+
+    def blade(part):
+        return {
+            "mass_g": _tidy(part.mass / _G),
+            "distance_mm": _tidy(abs(part.x) / _MM),
+            "offset_mm": _tidy(part.offset / _MM),
+            "length_mm": _tidy(part.length / _MM),
+            "width_mm": _tidy(part.width / _MM),
+            "volume_cm3": _tidy(part.volume / _CM3),
+        }
+
+    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / _MM)}
+    if paddle.feather_range:
+        lowest, highest = (_tidy(limit / _DEG) for limit in paddle.feather_range)
+        ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
+    data = {
+        "name": paddle.name,
+        "note": paddle.note,
+        "feather_deg": _tidy(paddle.feather / _DEG),
+        "control": paddle.control,
+        "shaft": {
+            "mass_g": _tidy(shaft.mass / _G),
+            "length_mm": _tidy(shaft.length / _MM),
+            "radius_mm": _tidy(shaft.radius / _MM),
+            "volume_cm3": _tidy(shaft.volume / _CM3),
+        },
+        "ferrule": ferrule,
+        "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
+        "keep_out": [
+            {"name": k.name, "from_mm": _tidy(k.start / _MM), "to_mm": _tidy(k.stop / _MM)}
+            for k in paddle.keep_outs
+        ],
+        "counterweight": [
+            {
+                "mass_g": _tidy(w.mass / _G),
+                "arm_mm": _tidy(w.arm / _MM),
+                "angle_deg": _tidy(w.angle / _DEG),
+                "x_mm": _tidy(w.x / _MM),
+                "density_kg_m3": w.density,
+            }
+            for w in paddle.counterweights
+        ],
+    }
+    write_text(path, tomli_w.dumps(data), overwrite=overwrite)
+
+
+def _tidy(value):
+    """A number for the file: twelve digits, so that 0.28 kg reads 280.0 g."""
+    return float(f"{value:.12g}")

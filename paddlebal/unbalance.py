@@ -1,0 +1,92 @@
+"""The unbalance vector at work: rest angle, gravity's roll torque, lift, couple part.
+
+Words as in ISO 21940-2: unbalance U = sum(m r) across the shaft [kg·m], written (U_y, U_z) in
+body axes; shown as g·mm, 1 kg·m being 1e6 g·mm.
+"""
+
+import numpy as np
+
+from paddlebal.compiled import numeric
+from paddlebal.errors import InputError
+from paddlebal.paddle import STANDARD_GRAVITY
+
+GRAM_MM = 1e-6
+"""kg·m in one g·mm."""
+
+
+def magnitude(U):
+    """Size of an unbalance vector (..., 2) [kg·m], shape (...)."""
+    U = np.asarray(U, dtype=float)
+    return np.hypot(U[..., 0], U[..., 1])
+
+
+def _rest_angle(U):
+    U = np.asarray(U, dtype=float)
+    angle = -np.pi / 2 - np.arctan2(U[..., 1], U[..., 0])
+    return np.where(angle <= -np.pi, angle + 2 * np.pi, angle)[()]
+
+
+def rest_angle(U):
+    """Roll angle [rad], in (-pi, pi], at which the unbalance points down.
+
+    Parameters
+    ----------
+    U : array_like (..., 2)
+        Unbalance vector [kg·m].
+
+    Returns
+    -------
+    float or ndarray (...)
+
+    Raises
+    ------
+    InputError
+        If an unbalance is zero: such a paddle rests at any angle.
+    """
+    if not np.all(magnitude(U) > 0):
+        raise InputError("an unbalance of zero has no rest angle: the paddle stays anywhere")
+    return _rest_angle(U)
+
+
+def roll_torque(U, theta, inclination=0.0):
+    """Torque of gravity about +x: -g cos(inclination) |U| sin(theta - rest angle).
+
+    Parameters
+    ----------
+    U : array_like (..., 2)
+        Unbalance vector [kg·m].
+    theta, inclination : array_like
+        Roll angle and inclination of the shaft to the horizontal [rad]; they broadcast with
+        the leading axes of U.
+
+    Returns
+    -------
+    float or ndarray
+        N·m.
+    """
+    torque = numeric("roll_torque_about_rest")
+    return torque(magnitude(U), _rest_angle(U), theta, inclination, STANDARD_GRAVITY)
+
+
+def lift(U, start, stop):
+    """Work [J] to lift and work [J] given back as the paddle rolls from start to stop.
+
+    The lift is the rise of the potential energy summed over the rising parts of the way, the
+    other the fall over the falling parts, both positive; their difference is the change of
+    energy. Angles in rad.
+    """
+    size = magnitude(U)
+    if size == 0:
+        return 0.0, 0.0
+    rest = _rest_angle(U)
+    low, high = sorted((start, stop))
+    turns = rest + np.pi * np.arange(np.ceil((low - rest) / np.pi), (high - rest) / np.pi)
+    path = np.concatenate([[low], turns[(turns > low) & (turns < high)], [high]])
+    energy = numeric("potential_energy")(0.0, *np.asarray(U, float), path, 0.0, STANDARD_GRAVITY)
+    steps = np.diff(energy if stop >= start else energy[::-1])
+    return float(steps[steps > 0].sum()), float(-steps[steps < 0].sum())
+
+
+def couple(paddle):
+    """Couple unbalance about O, sum(m x r) across the shaft: ndarray (2,) [kg·m²]."""
+    return -paddle.inertia()[0, 1:]
