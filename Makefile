@@ -7,19 +7,22 @@
 PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/ready
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
 .PHONY: lab test notebooks bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
-	$(PYTHON) tools/check_python.py
+	$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or newer is needed" * (sys.version_info < (3, 11)))'
 	$(PYTHON) -m venv --clear .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r constraints.txt
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@echo "Installing the packages; this takes some minutes the first time."
+	$(PIP) --require-hashes -r constraints.txt
+	$(PIP) --no-deps --no-build-isolation -e .
 	touch $@
 
 lab: $(READY)
-	$(BIN)/python -m jupyterlab notebooks/00_start_here.ipynb
+	$(BIN)/python -m jupyterlab $(ROOT) notebooks/00_start_here.ipynb
 
 test: $(READY)
 	$(BIN)/python tools/run_tests.py
@@ -31,5 +34,6 @@ bench: $(READY)
 	for file in benchmarks/*.py; do $(BIN)/python "$$file" || exit 1; done
 
 lock: $(READY)
-	$(BIN)/uv pip compile pyproject.toml --quiet --extra dev --universal --python-version 3.11 \
-	    --generate-hashes --upgrade --no-header --no-annotate --no-emit-index-url -o constraints.txt
+	$(BIN)/python -m uv pip compile pyproject.toml --quiet --extra dev --universal \
+	    --python-version 3.11 --generate-hashes --upgrade --no-header --no-annotate \
+	    --no-emit-index-url -o constraints.txt

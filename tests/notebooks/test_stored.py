@@ -1,0 +1,115 @@
+"""The stored notebooks are executed, whole and laid out as the contributor guide says."""
+
+import ast
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PATHS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+LONGEST_CELL = 15
+HEADINGS = (
+    "What you will be able to do",
+    "Predict, then look",
+    "Derivation",
+    "Check against something outside",
+    "What it means",
+    "Exercises",
+    "Where to go next",
+)
+
+
+@pytest.fixture(params=PATHS, ids=lambda path: path.stem)
+def notebook(request):
+    return nbformat.read(request.param, as_version=4)
+
+
+def code_cells(notebook):
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def output_is_due(source):
+    """Whether a cell ends in an expression, whose value Jupyter shows."""
+    plain = "\n".join("" if line.startswith("%") else line for line in source.splitlines())
+    statements = ast.parse(plain).body
+    return bool(statements) and isinstance(statements[-1], ast.Expr)
+
+
+def test_there_are_notebooks():
+    assert PATHS
+
+
+def test_is_valid(notebook):
+    nbformat.validate(notebook)
+
+
+def test_every_cell_ran_once_and_in_order(notebook):
+    counts = [cell.execution_count for cell in code_cells(notebook)]
+    assert counts == list(range(1, len(counts) + 1))
+
+
+def test_no_cell_holds_an_error_or_a_warning(notebook):
+    for cell in code_cells(notebook):
+        for output in cell.outputs:
+            assert output.output_type != "error", cell.source
+            assert output.get("name") != "stderr", cell.source
+
+
+def test_every_due_output_is_there(notebook):
+    for cell in code_cells(notebook):
+        if output_is_due(cell.source):
+            assert cell.outputs, cell.source
+        for output in cell.outputs:
+            assert output.get("data") or output.get("text", "").strip(), cell.source
+
+
+def test_pictures_are_tagged_and_stored_as_pictures(notebook):
+    pictures = [cell for cell in code_cells(notebook) if "picture" in cell.metadata.get("tags", ())]
+    assert pictures
+    for cell in code_cells(notebook):
+        holds_one = any("image/png" in output.get("data", {}) for output in cell.outputs)
+        assert holds_one == (cell in pictures), cell.source
+
+
+def test_no_live_widget_and_no_run_record_is_stored(notebook):
+    assert set(notebook.metadata) == {"kernelspec", "language_info"}
+    for cell in notebook.cells:
+        assert set(cell.metadata) <= {"tags", "jupyter"}
+        for output in cell.get("outputs", ()):
+            assert "application/vnd.jupyter.widget-view+json" not in output.get("data", {})
+
+
+def test_cells_are_short(notebook):
+    for cell in code_cells(notebook):
+        assert len(cell.source.splitlines()) <= LONGEST_CELL, cell.source
+
+
+def test_sections_stand_in_order(notebook):
+    text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+    found = re.findall(r"^## (.+)$", text, flags=re.MULTILINE)
+    assert [heading for heading in found if heading in HEADINGS] == list(HEADINGS)
+
+
+def test_starts_with_a_question_and_ends_with_its_answer(notebook):
+    first, last = notebook.cells[0], notebook.cells[-1]
+    assert first.source.startswith("# ") and "?" in first.source
+    assert "answer" in last.source.lower()
+
+
+def test_has_two_exercises(notebook):
+    shown = [
+        output
+        for cell in code_cells(notebook)
+        for output in cell.outputs
+        if "<summary>Answer</summary>" in output.get("data", {}).get("text/html", "")
+    ]
+    assert len(shown) >= 2
+
+
+def test_links_lead_somewhere(notebook):
+    text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+    for target in re.findall(r"\]\(([^)#]+?)(?:#[^)]*)?\)", text):
+        if "://" not in target:
+            assert (ROOT / "notebooks" / target).exists(), target

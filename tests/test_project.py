@@ -1,0 +1,56 @@
+"""The project's own files agree with each other."""
+
+import re
+import subprocess
+import tomllib
+from pathlib import Path
+
+import yaml
+
+ROOT = Path(__file__).resolve().parents[1]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+
+
+def package(requirement):
+    """Name of a requirement, as package indexes compare names."""
+    return re.sub(r"[-_.]+", "-", re.match(r"[\w.-]+", requirement)[0]).lower()
+
+
+def declared():
+    extras = PROJECT["optional-dependencies"].values()
+    return {package(r) for group in (PROJECT["dependencies"], *extras) for r in group}
+
+
+def test_environment_and_project_name_the_same_packages():
+    listed = yaml.safe_load((ROOT / "environment.yml").read_text())["dependencies"]
+    conda = [entry for entry in listed if isinstance(entry, str)]
+    (through_pip,) = [entry["pip"] for entry in listed if isinstance(entry, dict)]
+    names = [package(entry) for entry in conda + through_pip if entry != "-e ."]
+    assert len(names) == len(set(names))
+    assert set(names) - {"python", "pip"} == declared()
+
+
+def test_environment_and_project_ask_for_the_same_python():
+    listed = yaml.safe_load((ROOT / "environment.yml").read_text())["dependencies"]
+    assert "python" + PROJECT["requires-python"] in listed
+
+
+def test_constraints_pin_every_package_with_hashes_and_no_address():
+    text = (ROOT / "constraints.txt").read_text()
+    entries = re.split(r"\n(?=\S)", text.strip())
+    assert all("==" in entry and "--hash=sha256:" in entry for entry in entries)
+    assert "://" not in text
+    assert declared() <= {package(entry) for entry in entries}
+
+
+def test_nothing_tracked_names_a_machine_path_or_an_index():
+    tracked = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True)
+    assert tracked.returncode == 0, tracked.stderr
+    here = Path(__file__).resolve()
+    unwanted = re.compile(r"/home/\w|/root/|/tmp/|/Users/\w|pypi\.org|pythonhosted|\.\./shared")
+    for name in filter(None, tracked.stdout.split("\0")):
+        path = ROOT / name
+        if path == here or path.suffix in {".png", ".pdf", ".stl"} or not path.exists():
+            continue
+        found = unwanted.search(path.read_text(encoding="utf-8"))
+        assert not found, f"{name} contains {found[0]}"

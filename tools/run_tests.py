@@ -1,0 +1,49 @@
+"""Run every part of the tests, each in a pytest of its own, and print what each took."""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+
+PARTS = {
+    "library": [
+        "tests",
+        "--ignore=tests/published",
+        "--ignore=tests/notebooks",
+        "--ignore=tests/browser",
+    ],
+    "published": ["tests/published"],
+    "notebooks, stored form": ["tests/notebooks"],
+    "notebooks, run anew": [
+        "notebooks",
+        "--nbval",
+        "--nbval-sanitize-with=tests/notebooks/sanitize.cfg",
+        "--nbval-cell-timeout=120",
+    ],
+    "browser": ["tests/browser"],
+}
+
+
+def run(part):
+    """Exit status and wall time [s] of one part."""
+    print(f"\n== {part} ==", flush=True)
+    start = time.perf_counter()
+    status = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", *PARTS[part]], cwd=ROOT
+    ).returncode
+    return status, time.perf_counter() - start
+
+
+def main(names):
+    results = {part: run(part) for part in names or PARTS}
+    print("\nWall time of each part")
+    for part, (status, seconds) in results.items():
+        print(f"{seconds:7.1f} s  {part}: {'passed' if status == 0 else f'FAILED ({status})'}")
+    print(f"{sum(seconds for _, seconds in results.values()):7.1f} s  in all")
+    return int(any(status for status, _ in results.values()))
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
