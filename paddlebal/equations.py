@@ -19,10 +19,12 @@ from sympy.physics.mechanics import Point, ReferenceFrame, dynamicsymbols
 theta, theta_rest, beta = sp.symbols("theta theta_rest beta", real=True)
 U, g, M, I_x, R = sp.symbols("U g M I_x R", positive=True)
 U_y, U_z, S_x, S_y, S_z = sp.symbols("U_y U_z S_x S_y S_z", real=True)
-I_xx, I_xy, I_xz, I_yy, I_yz, I_zz = sp.symbols("I_xx I_xy I_xz I_yy I_yz I_zz", real=True)
+I_O = sp.symbols("I_xx I_xy I_xz I_yy I_yz I_zz", real=True)
+I_xx, I_xy, I_xz, I_yy, I_yz, I_zz = I_O
 omega = sp.symbols("omega_x omega_y omega_z", real=True)
 domega = sp.symbols("domega_x domega_y domega_z", real=True)
 accel = sp.symbols("a_X a_Y a_Z", real=True)
+veloc = sp.symbols("v_X v_Y v_Z", real=True)
 m, d, phi = sp.symbols("m d phi", positive=True)
 A, u = sp.symbols("A u", positive=True)
 t = dynamicsymbols._t
@@ -136,10 +138,10 @@ def rolling_period_integrand():
 
 
 @cache
-def particle_moment():
-    """Moment about O that holds one particle on its path, by components in body axes.
+def particle_load():
+    """What holds one particle on its path: force, and moment about O, in body axes.
 
-    Returns the three components and the symbols (mass, x, y, z) of the particle.
+    Returns the six components (force, then moment) and the symbols (mass, x, y, z).
     """
     mass, x, y, z = sp.symbols("m_i x_i y_i z_i", real=True)
     world, body = ReferenceFrame("N"), ReferenceFrame("B")
@@ -150,10 +152,39 @@ def particle_moment():
     origin.set_acc(world, sum((c * e for c, e in zip(from_gravity, body, strict=True)), 0 * body.x))
     arm = x * body.x + y * body.y + z * body.z
     place.set_pos(origin, arm)
-    moment = arm.cross(mass * place.a2pt_theory(origin, world, body)).to_matrix(body)
-    moment = moment.subs({s.diff(t): a for s, a in zip(spin, domega, strict=True)})
-    moment = moment.subs(dict(zip(spin, omega, strict=True)))
-    return sp.expand(moment), (mass, x, y, z)
+    force = mass * place.a2pt_theory(origin, world, body)
+    load = sp.Matrix([force.to_matrix(body), arm.cross(force).to_matrix(body)])
+    load = load.subs({s.diff(t): a for s, a in zip(spin, domega, strict=True)})
+    load = load.subs(dict(zip(spin, omega, strict=True)))
+    return sp.expand(load), (mass, x, y, z)
+
+
+def particle_moment():
+    """Moment about O that holds one particle on its path, by components in body axes.
+
+    Returns the three components and the symbols (mass, x, y, z) of the particle.
+    """
+    load, particle = particle_load()
+    return load[3:, 0], particle
+
+
+def _over_paddle(expression, particle):
+    """A particle's expression, linear in its mass, summed over the paddle.
+
+    The sums of mass times products of coordinates are the mass, the first moment and the
+    inertia about O.
+    """
+    mass, x, y, z = particle
+    sums = {
+        (0, 0, 0): M,
+        (1, 0, 0): S_x, (0, 1, 0): S_y, (0, 0, 1): S_z,
+        (1, 1, 0): -I_xy, (1, 0, 1): -I_xz, (0, 1, 1): -I_yz,
+        (2, 0, 0): (I_yy + I_zz - I_xx) / 2,
+        (0, 2, 0): (I_xx + I_zz - I_yy) / 2,
+        (0, 0, 2): (I_xx + I_yy - I_zz) / 2,
+    }  # fmt: skip
+    terms = sp.Poly(expression, x, y, z).terms()
+    return sp.expand(sum(factor / mass * sums[powers] for powers, factor in terms))
 
 
 @cache
@@ -163,16 +194,68 @@ def roll_moment():
     The particle's moment summed over the paddle: it is linear in the products of mass and
     coordinates, and their sums are the first moment S and the inertia about O.
     """
-    moment, (mass, x, y, z) = particle_moment()
-    polynomial = sp.Poly(moment[0], x, y, z)
-    sums = {
-        (1, 0, 0): S_x, (0, 1, 0): S_y, (0, 0, 1): S_z,
-        (1, 1, 0): -I_xy, (1, 0, 1): -I_xz, (0, 1, 1): -I_yz,
-        (2, 0, 0): (I_yy + I_zz - I_xx) / 2,
-        (0, 2, 0): (I_xx + I_zz - I_yy) / 2,
-        (0, 0, 2): (I_xx + I_yy - I_zz) / 2,
-    }  # fmt: skip
-    total = sum(factor / mass * sums[powers] for powers, factor in polynomial.terms())
-    inertia = (I_xx, I_xy, I_xz, I_yy, I_yz, I_zz)
-    arguments = (S_y, S_z, *inertia, theta, *omega, *domega, *accel, beta, g)
-    return Equation(arguments, sp.collect(sp.expand(total), (S_y, S_z, *inertia)))
+    moment, particle = particle_moment()
+    total = _over_paddle(moment[0], particle)
+    arguments = (S_y, S_z, *I_O, theta, *omega, *domega, *accel, beta, g)
+    return Equation(arguments, sp.collect(total, (S_y, S_z, *I_O)))
+
+
+def roll_moment_parts():
+    """The roll moment [N·m] in four parts that sum to it.
+
+    Gravity; roll inertia, I_xx times the roll's acceleration; the other terms in the inertia
+    tensor (products of inertia and gyroscopic); the acceleration of O on the first moment.
+    """
+    arguments, total = roll_moment()
+    total = sp.expand(total)
+    gravity = g * total.coeff(g)
+    roll_inertia = I_xx * domega[0] * total.coeff(I_xx * domega[0])
+    acceleration = sum(a * total.coeff(a) for a in accel)
+    others = sp.expand(total - gravity - roll_inertia - acceleration)
+    return Equation(arguments, (gravity, roll_inertia, others, acceleration))
+
+
+def roll_moment_rows():
+    """Factors of S_y, S_z, I_xx, I_xy, I_xz, I_yy, I_yz, I_zz in the roll moment.
+
+    The roll moment is linear in these mass properties, so for many paddles on one motion it
+    is a matrix product.
+    """
+    arguments, total = roll_moment()
+    properties, motion = arguments[:8], arguments[8:]
+    return Equation(motion, tuple(sp.Matrix([total]).jacobian(properties)))
+
+
+def hand_load():
+    """Force [N] of the hands at O and moment [N·m] about O, six components in body axes."""
+    load, particle = particle_load()
+    arguments = (M, S_x, S_y, S_z, *I_O, theta, *omega, *domega, *accel, beta, g)
+    return Equation(arguments, tuple(_over_paddle(part, particle) for part in load))
+
+
+def kinetic_energy():
+    """Kinetic energy [J], O moving with (v_X, v_Y, v_Z) in world axes."""
+    mass, x, y, z = particle = sp.symbols("m_i x_i y_i z_i", real=True)
+    speed = body_to_world().T * sp.Matrix(veloc)
+    speed += sp.Matrix(omega).cross(sp.Matrix([x, y, z]))
+    energy = _over_paddle(sp.expand(mass * speed.dot(speed) / 2), particle)
+    return Equation((M, S_x, S_y, S_z, *I_O, theta, *omega, *veloc, beta), energy)
+
+
+def body_rates():
+    """Angular velocity [rad/s] and acceleration [rad/s²] in body axes, six components.
+
+    The shaft is brought from the world axes by the yaw psi about Z (right end forward), the
+    inclination beta (right end up) and the roll theta about itself; the arguments are theta,
+    beta, psi, then their rates, then their accelerations.
+    """
+    world, body = ReferenceFrame("N"), ReferenceFrame("B")
+    q = roll, incline, yaw = [dynamicsymbols(name) for name in ("q_theta", "q_beta", "q_psi")]
+    body.orient_body_fixed(world, (yaw, -incline, roll), "ZYX")
+    spin = body.ang_vel_in(world).to_matrix(body)
+    components = sp.Matrix([spin, spin.diff(t)])
+    symbols = [sp.symbols(f"theta{order} beta{order} psi{order}") for order in ("_0", "_1", "_2")]
+    for order in (2, 1, 0):
+        names = zip(q, symbols[order], strict=True)
+        components = components.subs({angle.diff(t, order): name for angle, name in names})
+    return Equation(sum(symbols, ()), tuple(components))
