@@ -7,6 +7,11 @@ from pathlib import Path
 from paddlebal.errors import InputError
 
 
+def data_path(*parts):
+    """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv")."""
+    return Path(__file__).resolve().parents[1].joinpath("data", *parts)
+
+
 def write_bytes(path, content, overwrite=False):
     """Write `content` beside `path` under a temporary name, then rename it into place.
 
