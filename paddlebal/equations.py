@@ -27,6 +27,7 @@ accel = sp.symbols("a_X a_Y a_Z", real=True)
 veloc = sp.symbols("v_X v_Y v_Z", real=True)
 m, d, phi = sp.symbols("m d phi", positive=True)
 A, u = sp.symbols("A u", positive=True)
+F, F_0, L, M_f, turning, M_c, L_c = sp.symbols("F F_0 L M_f turning M_c L_c", real=True)
 t = dynamicsymbols._t
 
 
@@ -73,6 +74,49 @@ def two_blades():
     """
     offsets = (sp.Matrix([d, 0]), sp.Matrix([d * sp.cos(phi), -d * sp.sin(phi)]))
     return Equation((m, d, phi), m * (offsets[0] + offsets[1]))
+
+
+def pull_arm():
+    """Arm [m], positive about +x, of a pull on the paddle, from its virtual work.
+
+    The pull acts along the unit vector (n_Y, n_Z) at the point (a_Y, a_Z) seen from the shaft
+    axis. Rolling forward-side-up by dtheta, the axis goes back by `travel` dtheta: 0 on
+    rollers, R on rails, where the lowest line of the shaft then stays put.
+    """
+    a_Y, a_Z, n_Y, n_Z, travel = sp.symbols("a_Y a_Z n_Y n_Z travel", real=True)
+    roll = sp.Symbol("dtheta", real=True)
+    point = sp.rot_ccw_axis1(roll)[1:, 1:] * sp.Matrix([a_Y, a_Z]) - sp.Matrix([travel * roll, 0])
+    path = point.diff(roll).subs(roll, 0)
+    return Equation((a_Y, a_Z, n_Y, n_Z, travel), path.dot(sp.Matrix([n_Y, n_Z])))
+
+
+def pull_balance():
+    """Moment left over [N·m] about +x as a pull turns the paddle slowly: zero.
+
+    The scale shows F, its zero F_0 included, on the arm L; a clamp of mass M_c has its centre
+    at L_c, horizontally; gravity acts on the paddle; friction M_f opposes the turning, which is
+    +1 about +x and -1 the other way.
+    """
+    weight = roll_torque().expression.subs(beta, 0)
+    expression = (F - F_0) * L - M_c * g * L_c + weight - turning * M_f
+    return Equation((U_y, U_z, M_f, F_0, theta, F, L, M_c, L_c, turning, g), expression)
+
+
+def pull_equation():
+    """The balance as a linear equation in (U_y, U_z, M_f, F_0): their four factors, then the
+    moment [N·m] that they add up to."""
+    unknowns = (U_y, U_z, M_f, F_0)
+    balance = pull_balance()
+    factors, moment = sp.linear_eq_to_matrix([-balance.expression], unknowns)
+    known = tuple(symbol for symbol in balance.arguments if symbol not in unknowns)
+    return Equation(known, (*factors, *moment))
+
+
+def pull_sensitivities():
+    """Slopes of the balance with the quantities read: F, theta, L and L_c."""
+    balance = pull_balance()
+    slopes = tuple(balance.expression.diff(symbol) for symbol in (F, theta, L, L_c))
+    return Equation(balance.arguments, slopes)
 
 
 def fixed_axis_lagrangian(angle, rate):
@@ -259,3 +303,27 @@ def body_rates():
         names = zip(q, symbols[order], strict=True)
         components = components.subs({angle.diff(t, order): name for angle, name in names})
     return Equation(sum(symbols, ()), tuple(components))
+
+
+def stroke_path():
+    """The paddle's coordinates over a stroke cycle, then their first and second derivatives.
+
+    Roll, inclination and yaw [rad], then the place of O [m] in axes that move with the boat,
+    by the phase: the right blade's stroke is centred on pi/2, the left one's on 3 pi/2. The
+    roll dwells at each catch angle, flat to the third order, and turns over in between.
+    """
+    phase, right, left = sp.symbols("phase theta_right theta_left", real=True)
+    amplitudes = incline, yaw, sway, surge, heave = sp.symbols("b p s_X s_Y s_Z", real=True)
+    turn = sp.sin(sp.pi / 2 * sp.sin(phase))
+    path = sp.Matrix(
+        [
+            (right + left) / 2 + (right - left) / 2 * turn,
+            -incline * sp.sin(phase),
+            yaw * sp.cos(phase),
+            sway * sp.sin(phase),
+            surge * sp.cos(2 * phase),
+            heave * sp.cos(2 * phase),
+        ]
+    )
+    derivatives = [entry for order in range(3) for entry in path.diff(phase, order)]
+    return Equation((phase, right, left, *amplitudes), tuple(derivatives))
