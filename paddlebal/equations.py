@@ -327,3 +327,9 @@ def stroke_path():
     )
     derivatives = [entry for order in range(3) for entry in path.diff(phase, order)]
     return Equation((phase, right, left, *amplitudes), tuple(derivatives))
+
+
+def body_components():
+    """A vector's components in body axes from those in world axes."""
+    vector = sp.Matrix(veloc)
+    return Equation((*veloc, theta, beta), tuple(body_to_world().T * vector))

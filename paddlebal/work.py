@@ -1,0 +1,373 @@
+"""Roll torque and work of the hands over a stroke cycle, with and without a counterweight.
+
+Only the paddle's own weight and inertia are handled here: the water's force on the blades is
+left out. The hands are taken together, as one force at O and one moment about it, so what one
+hand gives the other is not seen. Work is told as two numbers, positive where the hands drive
+the paddle and negative where they hold it back; over a whole cycle the two cancel, because
+gravity and inertia give back what they took. Their absolute sum is not an energy and is formed
+nowhere.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from paddlebal.compiled import numeric
+from paddlebal.errors import InputError
+from paddlebal.paddle import STANDARD_GRAVITY
+
+
+class RollParts(NamedTuple):
+    """The roll torque [N·m] of the hands about +x in the four parts that sum to it.
+
+    gravity; inertia, I_xx times the roll's acceleration; products, from products of inertia
+    and gyroscopic effects; acceleration, of O on the first moment.
+    """
+
+    gravity: np.ndarray
+    inertia: np.ndarray
+    products: np.ndarray
+    acceleration: np.ndarray
+
+
+class Work(NamedTuple):
+    """Work [J] given (positive, >= 0) and taken back (negative, <= 0)."""
+
+    positive: float
+    negative: float
+
+
+class RollEffort(NamedTuple):
+    """What the roll torque asks of the hands in a cycle.
+
+    peak and mean of its size [N·m]; torque_time, the integral of its size [N·m·s]; positive
+    and negative work [J] about the roll axis.
+    """
+
+    peak: float
+    mean: float
+    torque_time: float
+    positive: float
+    negative: float
+
+
+class Sums(NamedTuple):
+    """Torque-time integral [N·m·s] and energies [J] over a number of cycles."""
+
+    torque_time: float
+    roll_positive: float
+    roll_negative: float
+    full_positive: float
+    full_negative: float
+    lift: float
+    swing: float
+
+
+def _mass_properties(paddle):
+    return (paddle.mass, *paddle.first_moment(), *paddle.inertia()[np.triu_indices(3)])
+
+
+def _driven(state):
+    """The arguments of the moving-paddle equations that the motion gives."""
+    rates = (*_columns(state.omega), *_columns(state.domega), *_columns(state.accel))
+    return (state.theta, *rates, state.inclination, STANDARD_GRAVITY)
+
+
+def _columns(vector):
+    return np.moveaxis(vector, -1, 0)
+
+
+def roll_parts(paddle, motion, time):
+    """Roll torque of the hands at times [s], as `RollParts`."""
+    _, _, *properties = _mass_properties(paddle)
+    parts = numeric("roll_moment_parts")(*properties, *_driven(motion.state(time)))
+    return RollParts(*parts)
+
+
+def roll_power(paddle, motion, time):
+    """Power [W] of the hands' moment about the shaft: M_x omega_x.
+
+    It is the shaft's share of the full power. omega_x holds the roll and the share of the yaw
+    that an inclined shaft makes of it.
+    """
+    return sum(roll_parts(paddle, motion, time)) * motion.state(time).omega[..., 0]
+
+
+def full_power(paddle, motion, time):
+    """Power [W] of everything the hands do: force at O on its velocity, moment on rotation.
+
+    Six components, in the boat's axes, which move steadily.
+    """
+    state = motion.state(time)
+    load = np.stack(numeric("hand_load")(*_mass_properties(paddle), *_driven(state)))
+    velocity = numeric("body_components")(*_columns(state.velocity), state.theta, state.inclination)
+    return (load[:3] * np.stack(velocity)).sum(0) + (load[3:] * _columns(state.omega)).sum(0)
+
+
+def energy(paddle, motion, time):
+    """Kinetic and potential energy [J] of the paddle at times [s], in the boat's axes."""
+    state = motion.state(time)
+    mass, S_x, S_y, S_z, *_ = properties = _mass_properties(paddle)
+    rates = (*_columns(state.omega), *_columns(state.velocity))
+    kinetic = numeric("kinetic_energy")(*properties, state.theta, *rates, state.inclination)
+    about_middle = numeric("potential_energy")(
+        S_x, S_y, S_z, state.theta, state.inclination, STANDARD_GRAVITY
+    )
+    return kinetic, about_middle + mass * STANDARD_GRAVITY * state.place[..., 2]
+
+
+def _work(power, period):
+    """Positive and negative work over a cycle from equally spaced power (..., n)."""
+    step = period / power.shape[-1]
+    positive = np.maximum(power, 0.0).sum(-1) * step
+    return positive, power.sum(-1) * step - positive
+
+
+def _roll_effort(torque, spin, period):
+    size = np.abs(torque)
+    mean = size.mean(-1)
+    return RollEffort(size.max(-1), mean, mean * period, *_work(torque * spin, period))
+
+
+@dataclass(frozen=True)
+class StrokeTorque:
+    """A stroke cycle's roll torque and work.
+
+    Parameters
+    ----------
+    time : ndarray (n,)
+        s, equally spaced over one cycle.
+    parts : RollParts
+        The roll torque of the hands [N·m], each part (n,).
+    roll : RollEffort
+        Per cycle.
+    full_work : Work
+        Of all six components of the hands' force and moment, per cycle [J].
+    lift, swing : float
+        Rise of the potential and of the kinetic energy [J] summed over the rising stretches of
+        a cycle: what lifting and what swinging the paddle asks for.
+    """
+
+    time: np.ndarray
+    parts: RollParts
+    roll: RollEffort
+    full_work: Work
+    lift: float
+    swing: float
+
+    @property
+    def torque(self):
+        """The whole roll torque [N·m] (n,)."""
+        return sum(self.parts)
+
+    def sums(self, cycles=1.0):
+        """What adds up over a number of cycles, as `Sums`.
+
+        `Motion.cycles_over` and `Motion.cycles_in` turn a distance or a time into cycles.
+        """
+        roll = self.roll.torque_time, self.roll.positive, self.roll.negative
+        per_cycle = (*roll, *self.full_work, self.lift, self.swing)
+        return Sums(*(value * cycles for value in per_cycle))
+
+
+def stroke_torque(paddle, motion, samples=1000):
+    """Roll torque and work of a paddle over one cycle of a motion.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    motion : Motion
+    samples : int
+        Equal steps of the cycle. Sums over it converge as 1 / samples² where a sign changes.
+
+    Returns
+    -------
+    StrokeTorque
+    """
+    time = motion.times(samples)
+    parts = roll_parts(paddle, motion, time)
+    spin = motion.state(time).omega[:, 0]
+    kinetic, potential = energy(paddle, motion, time)
+    return StrokeTorque(
+        time,
+        parts,
+        _roll_effort(sum(parts), spin, motion.period),
+        Work(*_work(full_power(paddle, motion, time), motion.period)),
+        _rise(potential),
+        _rise(kinetic),
+    )
+
+
+def _rise(energy):
+    """Sum of the rises of a periodic sequence."""
+    return np.maximum(np.diff(energy, append=energy[0]), 0.0).sum()
+
+
+def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=256):
+    """Roll effort of many paddles on one motion, a block of paddles at a time.
+
+    The roll moment is linear in the mass properties, so a block costs one matrix product and
+    memory does not grow with the number of paddles.
+
+    Parameters
+    ----------
+    first_moments : ndarray (n, 3)
+        kg·m in body axes.
+    inertias : ndarray (n, 3, 3)
+        kg·m² about O.
+    motion : Motion
+    samples, block : int
+        Steps of the cycle; paddles held at once.
+
+    Yields
+    ------
+    RollEffort
+        Its fields are arrays, one value for each paddle of the block.
+    """
+    state = motion.state(motion.times(samples))
+    rows = np.stack(np.broadcast_arrays(*numeric("roll_moment_rows")(*_driven(state))))
+    upper = np.triu_indices(3)
+    for start in range(0, len(first_moments), block):
+        part = slice(start, start + block)
+        inertia = np.asarray(inertias[part])[:, *upper]
+        properties = np.hstack([np.asarray(first_moments[part])[:, 1:], inertia])
+        yield _roll_effort(properties @ rows, state.omega[:, 0], motion.period)
+
+
+_ROWS = (
+    ("peak roll torque", "N·m"),
+    ("mean roll torque", "N·m"),
+    ("torque-time integral", "N·m·s"),
+    ("positive roll work", "J"),
+    ("negative roll work", "J"),
+    ("positive work of the hands", "J"),
+    ("negative work of the hands", "J"),
+    ("lift", "J"),
+    ("swing", "J"),
+)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A paddle without and with its counterweights, on the same motion."""
+
+    without: StrokeTorque
+    balanced: StrokeTorque
+
+    def rows(self):
+        """(quantity, unit, without, with, change) per cycle, for a table."""
+        before, after = (
+            (side.roll.peak, side.roll.mean, *side.sums()) for side in (self.without, self.balanced)
+        )
+        values = zip(_ROWS, before, after, strict=True)
+        return [(*row, old, new, new - old) for row, old, new in values]
+
+    @property
+    def work_change(self):
+        """Positive work of the hands with counterweights less that without [J per cycle]."""
+        return self.balanced.full_work.positive - self.without.full_work.positive
+
+    @property
+    def holding_change(self):
+        """Mean size of the roll torque with counterweights less that without [N·m]."""
+        return self.balanced.roll.mean - self.without.roll.mean
+
+    def less_work(self):
+        """Which asks for less positive work of the hands: 'with', 'without' or 'equal'."""
+        return _less(self.without.full_work.positive, self.balanced.full_work.positive)
+
+    def less_holding(self):
+        """Which asks for less holding torque on the mean: 'with', 'without' or 'equal'."""
+        return _less(self.without.roll.mean, self.balanced.roll.mean)
+
+    def verdict(self):
+        """The two answers in one sentence with their numbers."""
+        before, after = self.without, self.balanced
+        return (
+            f"Less work: {_SIDE[self.less_work()]} ({before.full_work.positive:.3f} J per cycle "
+            f"without, {after.full_work.positive:.3f} J with). "
+            f"Less holding torque: {_SIDE[self.less_holding()]} (mean {before.roll.mean:.4f} N·m "
+            f"without, {after.roll.mean:.4f} N·m with)."
+        )
+
+
+_SIDE = {
+    "with": "with counterweights",
+    "without": "without counterweights",
+    "equal": "neither, they are equal",
+}
+
+
+def _less(without, balanced):
+    if np.isclose(without, balanced, rtol=1e-9, atol=1e-12):
+        return "equal"
+    return "with" if balanced < without else "without"
+
+
+def compare(paddle, counterweights, motion, samples=1000):
+    """A paddle without and with `counterweights` on one motion: a `Comparison`."""
+    balanced = paddle.with_counterweights(*counterweights)
+    return Comparison(
+        stroke_torque(paddle, motion, samples), stroke_torque(balanced, motion, samples)
+    )
+
+
+def _arms_at(counterweights, arm):
+    return [replace(w, arm=arm, mass=w.mass * w.arm / arm) for w in counterweights]
+
+
+_VARIED = {
+    "strokes_per_minute": lambda weights, motion, rate: (weights, motion.with_rate(rate)),
+    "heave": lambda weights, motion, heave: (weights, motion.with_heave(heave)),
+    "arm": lambda weights, motion, arm: (_arms_at(weights, arm), motion),
+}
+
+
+def break_even(paddle, counterweights, motion, vary, low, high, steps=24, samples=400):
+    """Where work with the counterweights equals work without them.
+
+    Parameters
+    ----------
+    paddle, counterweights, motion
+        As for `compare`.
+    vary : str
+        'strokes_per_minute'; 'heave', the rise and fall of the shaft's middle [m]; or 'arm' of
+        the counterweights [m], each keeping mass times arm.
+    low, high : float
+        The range to search, both above 0.
+    steps, samples : int
+        The range is searched for changes of sign in so many equal steps, each case with so
+        many samples of the cycle.
+
+    Returns
+    -------
+    tuple of float
+        Ascending; empty if there is none in the range. Two that share one step are missed.
+
+    Raises
+    ------
+    InputError
+        For an unknown quantity, an empty range or no counterweights.
+    """
+    from scipy.optimize import brentq
+
+    if vary not in _VARIED:
+        known = ", ".join(repr(name) for name in _VARIED)
+        raise InputError(f"{vary!r} cannot be varied, expected one of {known}")
+    if not 0 < low < high:
+        raise InputError(f"the range {low!r} to {high!r} is empty or not above 0")
+
+    if not counterweights:
+        raise InputError("there are no counterweights to compare")
+
+    def difference(value):
+        weights, changed = _VARIED[vary](counterweights, motion, value)
+        return compare(paddle, weights, changed, samples).work_change
+
+    grid = np.linspace(low, high, steps + 1)
+    change = np.array([difference(value) for value in grid])
+    crossings = np.flatnonzero(np.sign(change[:-1]) * np.sign(change[1:]) < 0)
+    found = list(grid[change == 0])
+    found += [brentq(difference, grid[i], grid[i + 1]) for i in crossings]
+    return tuple(sorted(float(value) for value in found))
