@@ -119,6 +119,18 @@ def pull_sensitivities():
     return Equation(balance.arguments, slopes)
 
 
+def angle_error_residual():
+    """Size [kg·m] of what a counterweight leaves that is right but for its angle by delta.
+
+    The residual U + m r e is U minus the same vector turned by delta.
+    """
+    half, delta = sp.symbols("h delta", real=True)
+    unbalance = sp.Matrix([U, 0])
+    residual = unbalance - sp.rot_ccw_axis3(2 * half)[:2, :2] * unbalance
+    size = sp.sqrt(sp.simplify(sp.expand_trig(residual.dot(residual))))
+    return Equation((U, delta), size.subs(half, delta / 2))
+
+
 def fixed_axis_lagrangian(angle, rate):
     """Lagrangian [J] of a swing about the shaft's own axis, `angle` from rest."""
     return I_x * rate**2 / 2 + g * U * sp.cos(angle)
