@@ -345,3 +345,28 @@ def body_components():
     """A vector's components in body axes from those in world axes."""
     vector = sp.Matrix(veloc)
     return Equation((*veloc, theta, beta), tuple(body_to_world().T * vector))
+
+
+def grip_force():
+    """Grip [N] that just holds a torque by friction, the hand pressing from two sides.
+
+    Fingers and palm press with the grip G on opposite faces of a cylinder of diameter D; each
+    face holds mu G on the arm D/2. So tau = mu G D.
+    """
+    tau, mu, D, G = sp.symbols("tau mu D G", positive=True)
+    held = 2 * (mu * G) * (D / 2)
+    (grip,) = sp.solve(sp.Eq(held, tau), G)
+    return Equation((tau, mu, D), grip)
+
+
+def grip_force_even():
+    """The same grip, measured across a diameter, the hand pressing evenly all round.
+
+    p is the force for each unit of arc; its part across a diameter, over one half of the
+    circumference, is what a split cylinder would read.
+    """
+    tau, mu, D, p, arc = sp.symbols("tau mu D p varphi", positive=True)
+    held = sp.integrate(mu * p * (D / 2) * (D / 2), (arc, 0, 2 * sp.pi))
+    across = sp.integrate(p * sp.sin(arc) * (D / 2), (arc, 0, sp.pi))
+    (pressure,) = sp.solve(sp.Eq(held, tau), p)
+    return Equation((tau, mu, D), across.subs(p, pressure))

@@ -1,0 +1,50 @@
+"""Published figures: tables in data/published, each row with its source."""
+
+import csv
+
+from paddlebal.errors import InputError
+from paddlebal.files import data_path
+
+SOURCE = ("authors", "year", "title", "place", "how_read")
+"""Columns that every table has: who, when, what, where in it, and how the figure was read."""
+
+
+def published(name, numbers=()):
+    """Rows of the table data/published/<name>.csv.
+
+    Parameters
+    ----------
+    name : str
+        The table, without its ending.
+    numbers : sequence of str
+        Columns to read as numbers; all others stay text.
+
+    Returns
+    -------
+    list of dict
+        Column name to value.
+
+    Raises
+    ------
+    InputError
+        If the table is missing or cannot be read, a row is not complete or a number is none.
+    """
+    path = data_path("published", f"{name}.csv")
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError("this table of published figures cannot be read", file=path) from error
+    reader = csv.DictReader(text.splitlines())
+    rows = []
+    for row in reader:
+        for field in (*SOURCE, *numbers):
+            if not row.get(field):
+                raise InputError("is empty", file=path, row=reader.line_num, field=field)
+        for field in numbers:
+            try:
+                row[field] = float(row[field])
+            except ValueError as error:
+                problem = f"expected a number, found '{row[field]}'"
+                raise InputError(problem, file=path, row=reader.line_num, field=field) from error
+        rows.append(row)
+    return rows
