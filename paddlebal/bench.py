@@ -1,0 +1,433 @@
+"""From bench readings to unbalance, friction and roll inertia, with their uncertainty.
+
+Uncertainty is propagated as in JCGM 100:2008 (GUM) and checked by the Monte Carlo method of
+JCGM 101:2008. Errors that all readings share, such as a lever measured too long, don't average
+out and are carried through the fit on their own.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from paddlebal.compiled import numeric
+from paddlebal.errors import InputError
+from paddlebal.paddle import STANDARD_GRAVITY
+from paddlebal.readings import AddOnReadings, LeverReadings
+from paddlebal.unbalance import GRAM_MM, magnitude
+
+UNKNOWNS = ("U_y", "U_z", "friction", "scale zero")
+
+SURE = 0.95
+"""Probability from which a verdict is given, and at which misfit counts as significant."""
+
+_NEARLY_SINGULAR = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class BenchFit:
+    """What a bench measurement says about a paddle.
+
+    Parameters
+    ----------
+    unbalance : ndarray (2,)
+        Unbalance vector (U_y, U_z) [kg·m].
+    covariance : ndarray (4, 4)
+        Of U_y, U_z [kg·m], friction [N·m] and scale zero [N], in this order.
+    friction : float
+        Friction moment [N·m]; nan if the method doesn't measure it.
+    zero : float
+        What the scale shows without a pull [N], which also takes up an error in the clamp's
+        moment; nan if the method has no scale.
+    residuals : ndarray
+        Reading minus fit: (n,) [N·m] for the lever, (n, 2) [kg·m] for an added mass.
+    birge : float
+        Birge ratio: size of the residuals against the one that the stated uncertainties
+        explain; nan where that cannot be told.
+    enlarged : bool
+        True if the residuals are significantly too large (chi-square test at 5 %): then the
+        part of the covariance that scatter explains was multiplied by the Birge ratio squared.
+    """
+
+    unbalance: np.ndarray
+    covariance: np.ndarray
+    friction: float
+    zero: float
+    residuals: np.ndarray
+    birge: float = np.nan
+    enlarged: bool = False
+
+    @property
+    def unbalance_covariance(self):
+        """Covariance (2, 2) of the unbalance vector [(kg·m)²]."""
+        return self.covariance[:2, :2]
+
+    @property
+    def friction_u(self):
+        """Standard uncertainty of the friction moment [N·m]."""
+        return float(np.sqrt(self.covariance[2, 2]))
+
+
+def fit_bench(readings):
+    """Unbalance, friction and scale zero from lever readings, or unbalance from an added mass.
+
+    Parameters
+    ----------
+    readings : LeverReadings or AddOnReadings
+
+    Returns
+    -------
+    BenchFit
+
+    Raises
+    ------
+    InputError
+        If the readings cannot give what is asked; the sentence names the unknown.
+    """
+    if isinstance(readings, LeverReadings):
+        return _fit_lever(readings)
+    if isinstance(readings, AddOnReadings):
+        return _fit_add_on(readings)
+    raise InputError("timed swings give the roll inertia, not the unbalance: use fit_swing")
+
+
+def _lever_geometry(readings):
+    """Arm of the pull and of the clamp [m], and the sense of turning about +x, per reading."""
+    side = np.sign(readings.arm)
+    travel = readings.radius if readings.support == "rails" else 0.0
+    if readings.pull_direction == "vertical":
+        point_and_direction = readings.arm, 0.0, 0.0, 1.0
+    else:
+        point_and_direction = 0.0, np.abs(readings.arm), -side, 0.0
+    arm = numeric("pull_arm")(*point_and_direction, travel)
+    return arm, side * readings.clamp_arm, side * readings.turning
+
+
+def _lever_equations(readings):
+    """Moment balance of each reading: factors (..., n, 4) of the unknowns, moment (..., n)."""
+    arm, clamp_arm, turning = _lever_geometry(readings)
+    *factors, moment = numeric("pull_equation")(
+        readings.roll, readings.pull, arm, readings.clamp_mass, clamp_arm, turning, STANDARD_GRAVITY
+    )
+    return np.stack(np.broadcast_arrays(*factors), axis=-1), moment
+
+
+def _lever_errors(readings, unknowns):
+    """Errors of the moment: variance (n,) of each reading's own [(N·m)²], and the common ones
+    (n, 3) [N·m] that one standard uncertainty of arm, angle zero and clamp arm would cause."""
+    arm, clamp_arm, turning = _lever_geometry(readings)
+    by_pull, by_roll, by_arm, by_clamp_arm = numeric("pull_sensitivities")(
+        *unknowns, readings.roll, readings.pull, arm, readings.clamp_mass, clamp_arm, turning,
+        STANDARD_GRAVITY,
+    )  # fmt: skip
+    side = np.sign(readings.arm)
+    variance = (by_pull * readings.scale_u) ** 2 + (by_roll * readings.angle_u) ** 2
+    common = np.stack(
+        [
+            by_arm * side * readings.arm_u,
+            by_roll * readings.angle_zero_u,
+            by_clamp_arm * side * readings.clamp_arm_u,
+        ],
+        axis=-1,
+    )
+    return variance, common
+
+
+def _fit_lever(readings):
+    """Weighted least squares; the weights need the unknowns, so they are found in turns."""
+    factors, moment = _lever_equations(readings)
+    _check_enough(readings, factors)
+    unknowns = np.zeros(4)
+    for _ in range(4):
+        variance, common = _lever_errors(readings, unknowns)
+        estimator = _estimator(factors, variance)
+        unknowns = estimator @ moment
+    residuals = moment - factors @ unknowns
+    birge, enlarged = _birge(residuals, variance, len(UNKNOWNS))
+    scatter = (estimator * variance) @ estimator.T * (birge**2 if enlarged else 1.0)
+    shared = estimator @ common
+    return BenchFit(
+        unbalance=unknowns[:2],
+        covariance=scatter + shared @ shared.T,
+        friction=float(unknowns[2]),
+        zero=float(unknowns[3]),
+        residuals=residuals,
+        birge=birge,
+        enlarged=enlarged,
+    )
+
+
+def _estimator(factors, variance):
+    """Matrix (4, n) that takes the moments to the weighted least-squares unknowns."""
+    weight = 1 / np.sqrt(variance)
+    weighted = factors * weight[:, None]
+    scale = np.linalg.norm(weighted, axis=0)
+    return np.linalg.pinv(weighted / scale) * weight / scale[:, None]
+
+
+def _birge(residuals, variance, unknowns):
+    """Birge ratio, and whether the chi-square test finds the residuals too large.
+
+    R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40 (1932).
+    """
+    from scipy.special import chdtrc
+
+    spare = residuals.size - unknowns
+    if spare == 0:
+        return np.nan, False
+    chi_square = float(np.sum(residuals**2 / variance))
+    return float(np.sqrt(chi_square / spare)), bool(chdtrc(spare, chi_square) < 1 - SURE)
+
+
+def _check_enough(readings, factors):
+    """Raise InputError, naming the unknowns, if the readings cannot tell them apart."""
+    count = len(factors)
+    if count < len(UNKNOWNS):
+        names = ", ".join(UNKNOWNS)
+        raise InputError(f"{count} readings cannot give the {len(UNKNOWNS)} unknowns {names}")
+    scaled = factors / np.linalg.norm(factors, axis=0)
+    _, sizes, directions = np.linalg.svd(scaled, full_matrices=False)
+    lost = directions[sizes < _NEARLY_SINGULAR * sizes[0]]
+    if lost.size:
+        shares = np.linalg.norm(lost, axis=0)
+        names = " and ".join(np.array(UNKNOWNS)[shares > 0.1])
+        advice = "read at roll angles spread over a turn"
+        if np.ptp(readings.turning) == 0:
+            advice += ", with and against the pull"
+        raise InputError(f"these readings cannot tell {names} apart, expected more: {advice}")
+
+
+def _fit_add_on(readings):
+    """Mean of minus the added unbalance; scatter and the stated, common errors add up."""
+    count = readings.mass.size
+    if count < 3:
+        raise InputError(f"{count} trials don't show their scatter, expected at least 3")
+    direction = np.stack([np.cos(readings.angle), np.sin(readings.angle)], axis=-1)
+    across = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
+    product = (readings.mass * readings.arm)[:, None]
+    trials = -product * direction
+    shared = np.stack(
+        [
+            (readings.arm * readings.mass_u)[:, None] * direction,
+            (readings.mass * readings.arm_u)[:, None] * direction,
+            product * readings.angle_u * across,
+        ]
+    ).mean(axis=1)
+    covariance = np.full((4, 4), np.nan)
+    covariance[:2, :2] = np.cov(trials.T) / count + shared.T @ shared
+    unbalance = trials.mean(axis=0)
+    return BenchFit(unbalance, covariance, np.nan, np.nan, trials - unbalance)
+
+
+def monte_carlo_fit(readings, draws=4000, seed=0):
+    """Covariance (4, 4) of a lever fit by the Monte Carlo method, in BenchFit's order.
+
+    Every quantity read is drawn anew about its value, within its stated uncertainty (normal
+    distributions), and each draw is fitted with its own equations: nothing is linearised.
+    """
+    rng = np.random.default_rng(seed)
+    fit = _fit_lever(readings)
+    variance, _ = _lever_errors(readings, (*fit.unbalance, fit.friction, fit.zero))
+
+    def drawn(value, own, common):
+        shape = (draws, readings.pull.size)
+        value = value + own * rng.standard_normal(shape) if own else value
+        return value + common * rng.standard_normal((draws, 1))
+
+    side = np.sign(readings.arm)
+    factors, moment = _lever_equations(
+        replace(
+            readings,
+            roll=drawn(readings.roll, readings.angle_u, readings.angle_zero_u),
+            pull=drawn(readings.pull, readings.scale_u, 0.0),
+            arm=side * drawn(np.abs(readings.arm), 0.0, readings.arm_u),
+            clamp_arm=drawn(readings.clamp_arm, 0.0, readings.clamp_arm_u),
+        )
+    )
+    weighted = (factors / variance[:, None]).swapaxes(-1, -2)
+    unknowns = np.linalg.solve(weighted @ factors, weighted @ moment[..., None])[..., 0]
+    return np.cov(unknowns.T)
+
+
+def swing_period(U, inertia, amplitude, support, mass, radius):
+    """Period [s] of a frictionless swing about rest.
+
+    Parameters
+    ----------
+    U : array_like (..., 2)
+        Unbalance vector [kg·m].
+    inertia : array_like
+        Roll inertia I_x about the shaft axis [kg·m²].
+    amplitude : array_like
+        Angle from rest to the turning point [rad], below pi.
+    support : str
+        'rollers': the shaft axis stays in place. 'rails': the shaft rolls without slip.
+    mass, radius : float
+        Mass of the paddle [kg] and radius of its shaft [m]; they matter on rails only.
+
+    Returns
+    -------
+    float or ndarray
+    """
+    return _period(magnitude(U), inertia, amplitude, support, mass, radius)
+
+
+_STEPS = 256
+
+
+def _period(size, inertia, amplitude, support, mass, radius):
+    """Midpoint rule over a quarter swing; on a smooth periodic integrand it converges
+    exponentially."""
+    u = (np.arange(_STEPS) + 0.5) * np.pi / (2 * _STEPS)
+    size, inertia, amplitude = (np.asarray(v, float)[..., None] for v in (size, inertia, amplitude))
+    if support == "rollers":
+        integrand, fixed = numeric("fixed_axis_period_integrand"), (size, inertia)
+    else:
+        integrand, fixed = numeric("rolling_period_integrand"), (size, inertia, mass, radius)
+    return integrand(u, amplitude, *fixed, STANDARD_GRAVITY).mean(axis=-1) * np.pi / 2
+
+
+@dataclass(frozen=True, eq=False)
+class SwingFit:
+    """Roll inertia I_x about the shaft axis and its standard uncertainty [kg·m²].
+
+    residuals: measured minus computed period (n,) [s]. birge, enlarged: as in BenchFit.
+    """
+
+    inertia: float
+    inertia_u: float
+    residuals: np.ndarray
+    birge: float
+    enlarged: bool
+
+
+def fit_swing(readings, unbalance, mass, radius, unbalance_covariance=None):
+    """Roll inertia from timed swings: the one that gives the weighted mean period measured.
+
+    A swing dies away, so the period is that of the mean of the first and the last amplitude.
+    Friction is left out: while it is small it shortens the swing, not the period.
+
+    Parameters
+    ----------
+    readings : SwingReadings
+    unbalance : ndarray (2,)
+        Unbalance vector [kg·m].
+    mass, radius : float
+        Mass of the paddle [kg] and radius of its shaft [m].
+    unbalance_covariance : ndarray (2, 2), optional
+        Of the unbalance [(kg·m)²]; by default it is taken as known exactly.
+
+    Returns
+    -------
+    SwingFit
+
+    Raises
+    ------
+    InputError
+        If there is no unbalance, or the swings are too quick for any inertia: the mass at its
+        distance from the axis has at least |U|² / M.
+    """
+    size = float(magnitude(unbalance))
+    if size == 0:
+        raise InputError("an unbalance of zero does not swing")
+    amplitudes, which = np.unique(readings.amplitude, return_inverse=True)
+
+    def period(inertia, size=size, stretch=1.0):
+        periods = _period(size, inertia, stretch * amplitudes, readings.support, mass, radius)
+        return periods[which]
+
+    measured = readings.time / readings.periods
+    variance = (readings.time_u / readings.periods) ** 2
+    inertia = _inertia(period, measured, variance, size**2 / mass)
+    by_amplitude = _slope(lambda stretch: period(inertia, stretch=stretch)) / readings.amplitude
+    variance = variance + (by_amplitude * readings.amplitude_u) ** 2
+    inertia = _inertia(period, measured, variance, size**2 / mass)
+
+    by_inertia = _slope(lambda factor: period(factor * inertia)) / inertia
+    by_size = _slope(lambda factor: period(inertia, size=factor * size)) / size
+    estimator = 1 / variance / np.sum(by_inertia / variance)
+    residuals = measured - period(inertia)
+    birge, enlarged = _birge(residuals, variance, 1)
+    total = np.sum(estimator**2 * variance) * (birge**2 if enlarged else 1.0)
+    if unbalance_covariance is not None:
+        direction = np.asarray(unbalance) / size
+        total += (estimator @ by_size) ** 2 * (direction @ unbalance_covariance @ direction)
+    return SwingFit(inertia, float(np.sqrt(total)), residuals, birge, enlarged)
+
+
+def _inertia(period, measured, variance, least):
+    """Inertia [kg·m²], `least` or more, whose weighted mean period is the one measured."""
+    from scipy.optimize import brentq
+
+    def excess(inertia):
+        return np.average(period(inertia) - measured, weights=1 / variance)
+
+    if excess(least) > 0:
+        raise InputError(
+            f"a period of {np.mean(measured):.4g} s is too short for this unbalance and mass, "
+            f"expected more than {np.mean(period(least)):.4g} s"
+        )
+    most = 2 * least
+    while excess(most) < 0:
+        most *= 2
+    return brentq(excess, least, most, xtol=1e-16)
+
+
+def _slope(function):
+    """Slope at 1 of a function of a factor, by the central difference."""
+    step = 1e-6
+    return (function(1 + step) - function(1 - step)) / (2 * step)
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """Whether a balanced paddle stays where it is put.
+
+    residual [kg·m]: size of the residual unbalance. specific [m]: that over the mass. friction
+    [N·m]: the friction moment. probability: that g |U| stays within the friction moment.
+    verdict: 'stays' from 95 % on, 'rolls' up to 5 %, else 'not settled'.
+    """
+
+    residual: float
+    specific: float
+    friction: float
+    probability: float
+    verdict: str
+
+    @property
+    def residual_g_mm(self):
+        """Residual unbalance in g·mm."""
+        return self.residual / GRAM_MM
+
+
+def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, seed=0):
+    """Judge a residual unbalance: the paddle stays if g |U| <= friction moment.
+
+    The probability is found by the Monte Carlo method (JCGM 101:2008), from normal
+    distributions of the residual and of the friction moment; 200 000 draws give it to 0.1 %.
+
+    Parameters
+    ----------
+    residual : ndarray (2,)
+        Residual unbalance [kg·m]: fitted unbalance plus the counterweights' own.
+    covariance : ndarray (2, 2)
+        Of the residual [(kg·m)²].
+    friction, friction_u : float
+        Friction moment and its standard uncertainty [N·m].
+    mass : float
+        Mass of the balanced paddle [kg].
+
+    Returns
+    -------
+    Acceptance
+    """
+    rng = np.random.default_rng(seed)
+    sizes = magnitude(rng.multivariate_normal(residual, covariance, draws))
+    limits = friction + friction_u * rng.standard_normal(draws)
+    probability = float(np.mean(STANDARD_GRAVITY * sizes <= limits))
+    verdict = "not settled"
+    if probability >= SURE:
+        verdict = "stays"
+    elif probability <= 1 - SURE:
+        verdict = "rolls"
+    size = float(magnitude(residual))
+    return Acceptance(size, size / mass, friction, probability, verdict)

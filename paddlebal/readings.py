@@ -1,0 +1,389 @@
+"""Bench files: what was read at the bench, checked and brought to SI.
+
+A file opens with lines that start with '#': what follows the '#' is TOML, which names the
+method and states the standard uncertainties, the unit in each name. One row of column names
+with their units in brackets comes next, then the readings, one a row:
+
+    # method = "lever"
+    # support = "rollers"
+    # pull_direction = "vertical"
+    # ...
+    roll [deg],arm [mm],pull [N],turning
+    0,200,1.134,with
+    0,200,1.105,against
+
+Any unit of the right kind may be used. A pull in a unit of mass is what a scale shows that is
+marked in grams: that mass times standard gravity.
+"""
+
+import csv
+import math
+import re
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.paddle import STANDARD_GRAVITY, _Table
+
+SUPPORTS = ("rollers", "rails")
+PULL_DIRECTIONS = ("vertical", "tangential")
+TURNING = {"with": 1.0, "against": -1.0}
+
+_MM, _G, _DEG = 1e-3, 1e-3, math.pi / 180
+
+
+@dataclass(frozen=True, eq=False)
+class LeverReadings:
+    """Pulls that turn the paddle slowly, the shaft level. All SI; arrays (n,).
+
+    Parameters
+    ----------
+    roll : ndarray
+        Roll angle [rad].
+    arm : ndarray
+        Arm of the pull from the shaft axis [m]; positive if the pull turns the paddle about
+        +x. A vertical pull goes up, on a lever that is clamped level at each reading, forward
+        (+) or backward (-). A tangential pull goes level over the top of the shaft, backward
+        (+) or forward (-), and its arm is the shaft's radius.
+    pull : ndarray
+        What the scale shows [N].
+    turning : ndarray
+        +1 while the paddle turns with the pull, -1 while it turns against it.
+    support : str
+        'rollers', on which the shaft axis stays in place, or 'rails', on which it rolls.
+    pull_direction : str
+        'vertical' or 'tangential'.
+    radius : float
+        Shaft radius [m].
+    clamp_mass, clamp_arm : float
+        Mass [kg] of lever and clamp, and the distance [m] of its centre from the shaft axis
+        towards the pull.
+    scale_u, angle_u : float
+        Standard uncertainty of each pull [N] and of each angle [rad].
+    arm_u, angle_zero_u, clamp_arm_u : float
+        Standard uncertainty, common to all readings, of the arm [m], of the angle's zero
+        [rad] and of the clamp's arm [m].
+    paddle : str
+        Name of the paddle's data file, if given.
+    """
+
+    roll: np.ndarray
+    arm: np.ndarray
+    pull: np.ndarray
+    turning: np.ndarray
+    support: str
+    pull_direction: str
+    radius: float
+    clamp_mass: float
+    clamp_arm: float
+    scale_u: float
+    angle_u: float
+    arm_u: float
+    angle_zero_u: float
+    clamp_arm_u: float
+    paddle: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class SwingReadings:
+    """Timed swings about rest. All SI; arrays (n,).
+
+    amplitude [rad]: the mean of the first and the last amplitude, from rest to the turning
+    point, or the first one if that alone was read. periods: how many were timed. time [s] they
+    took. time_u [s], amplitude_u [rad]: standard uncertainty of each time and amplitude.
+    """
+
+    amplitude: np.ndarray
+    periods: np.ndarray
+    time: np.ndarray
+    support: str
+    time_u: float
+    amplitude_u: float
+    paddle: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class AddOnReadings:
+    """Trials in which a mass on an arm made the paddle stay at any angle. SI; arrays (n,).
+
+    mass [kg] at the distance arm [m] from the shaft axis, in the direction angle [rad] from
+    +y toward +z in body axes. mass_u [kg], arm_u [m], angle_u [rad]: standard uncertainties,
+    common to all trials.
+    """
+
+    mass: np.ndarray
+    arm: np.ndarray
+    angle: np.ndarray
+    mass_u: float
+    arm_u: float
+    angle_u: float
+    paddle: str = ""
+
+
+def read_bench(path):
+    """Read a bench file; see the module's own text for its form.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    LeverReadings, SwingReadings or AddOnReadings
+
+    Raises
+    ------
+    InputError
+        One sentence naming file, row, field and what was expected.
+    """
+    path = Path(path)
+    lines = _lines(path)
+    head = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
+    try:
+        stated = tomllib.loads("\n".join(line[1:].strip() for line in lines[:head]))
+    except tomllib.TOMLDecodeError as error:
+        problem = f"the lines starting with '#' are not valid TOML ({error})"
+        raise InputError(problem, file=path) from error
+    header = _Table(path, "", stated)
+    kinds = {"lever": _lever, "swing": _swing, "add-on": _add_on}
+    make = kinds[header.text("method", choices=tuple(kinds))]
+    header.text("note", default="")
+    readings = make(header, lambda columns: _read_columns(path, lines, head, columns))
+    header.finish()
+    return readings
+
+
+def _lever(header, read):
+    clamp_mass = header.number("clamp_mass_g", _G, low=0, default=0.0)
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        pull_direction=header.text("pull_direction", choices=PULL_DIRECTIONS),
+        radius=header.number("radius_mm", _MM, above=0),
+        clamp_mass=clamp_mass,
+        clamp_arm=header.number("clamp_arm_mm", _MM, default=None if clamp_mass else 0.0),
+        scale_u=header.number("scale_u_N", above=0),
+        angle_u=header.number("angle_u_deg", _DEG, low=0),
+        arm_u=header.number("arm_u_mm", _MM, low=0),
+        angle_zero_u=header.number("angle_zero_u_deg", _DEG, low=0),
+        clamp_arm_u=header.number("clamp_arm_u_mm", _MM, low=0, default=0.0),
+        paddle=header.text("paddle", default=""),
+    )
+    values = read(
+        (
+            _Column("roll", "rad"),
+            _Column("arm", "m", "an arm other than 0, as a force needs its arm", _not_zero),
+            _Column("pull", "N"),
+            _Column("turning", words=TURNING),
+        )
+    )
+    return LeverReadings(**values, **stated)
+
+
+def _swing(header, read):
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        time_u=header.number("time_u_s", above=0),
+        amplitude_u=header.number("amplitude_u_deg", _DEG, low=0),
+        paddle=header.text("paddle", default=""),
+    )
+    swing = ("rad", "an angle above 0° and below 180°", lambda value: (value > 0) & (value < np.pi))
+    values = read(
+        (
+            _Column("amplitude", *swing),
+            _Column("end amplitude", *swing, optional=True),
+            _Column("periods", "", "a number above 0", _positive),
+            _Column("time", "s", "a time above 0", _positive),
+        )
+    )
+    end = values.pop("end amplitude", values["amplitude"])
+    values["amplitude"] = (values["amplitude"] + end) / 2
+    return SwingReadings(**values, **stated)
+
+
+def _add_on(header, read):
+    stated = dict(
+        mass_u=header.number("mass_u_g", _G, low=0),
+        arm_u=header.number("arm_u_mm", _MM, low=0),
+        angle_u=header.number("angle_u_deg", _DEG, low=0),
+        paddle=header.text("paddle", default=""),
+    )
+    values = read(
+        (
+            _Column("mass", "kg", "a mass above 0", _positive),
+            _Column("arm", "m", "an arm above 0", _positive),
+            _Column("angle", "rad"),
+        )
+    )
+    return AddOnReadings(**values, **stated)
+
+
+def _positive(value):
+    return value > 0
+
+
+def _not_zero(value):
+    return value != 0
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A column: SI unit ('' for a count), what a value must be, or the words allowed."""
+
+    name: str
+    unit: str = ""
+    expected: str = "a finite number"
+    holds: Callable = np.isfinite
+    words: dict | None = None
+    optional: bool = False
+
+
+def _lines(path):
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = content.count(b"\n", 0, error.start) + 1
+        raise InputError("is not UTF-8 text, expected a CSV file", file=path, row=row) from error
+    if not text.strip():
+        raise InputError("is empty, expected a bench file", file=path)
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _read_columns(path, lines, head, columns):
+    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
+    names_line = lines[head] if head < len(lines) else ""
+    separator = max(",;\t", key=names_line.count)
+    reader = csv.reader(lines[head:], delimiter=separator, strict=True)
+    table, rows = [], []
+    try:
+        for fields in reader:
+            if fields:
+                table.append(fields)
+                rows.append(head + reader.line_num)
+    except csv.Error as error:
+        row = head + reader.line_num
+        raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
+    if len(table) < 2:
+        problem = "has no readings, expected a row of column names and rows of numbers below it"
+        raise InputError(problem, file=path)
+    names, *table = table
+    names_row, *rows = rows
+    places = _places(
+        names, columns, lambda p, field: InputError(p, file=path, row=names_row, field=field)
+    )
+    for fields, row in zip(table, rows, strict=True):
+        if len(fields) != len(names):
+            hint = "was it cut short" if len(fields) < len(names) else "is there a decimal comma"
+            problem = f"has {len(fields)} fields, expected {len(names)} ({hint}?)"
+            raise InputError(problem, file=path, row=row)
+    cells = list(zip(*table, strict=True))
+
+    def values(column, place, factor):
+        try:
+            return _values(column, cells[place], factor)
+        except _BadCell as bad:
+            raise InputError(str(bad), file=path, row=rows[bad.index], field=column.name) from None
+
+    return {column.name: values(column, *place) for column, place in places}
+
+
+def _places(names, columns, error):
+    """Where each column stands and its factor to SI: [(column, (place, factor))]."""
+    known = {column.name: column for column in columns}
+    found = {}
+    for place, title in enumerate(names):
+        name, unit = re.fullmatch(r"\s*(.*?)\s*(?:\[(.*)\]\s*)?", title, re.DOTALL).groups()
+        name = name.lower()
+        if name not in known:
+            raise error(f"is not a known column, expected {', '.join(known)}", name)
+        if name in found:
+            raise error("stands twice, expected one such column", name)
+        found[name] = (place, _factor(known[name], unit, error))
+    for name, column in known.items():
+        if name not in found and not column.optional:
+            why = ": a force without its arm is no moment" if name == "arm" else ""
+            raise error(f"is missing, expected such a column{why}", name)
+    return [(known[name], place) for name, place in found.items()]
+
+
+@cache
+def _units():
+    import pint
+
+    return pint.UnitRegistry()
+
+
+_UNIT_EXAMPLES = {
+    "rad": "an angle such as [deg] or [rad]",
+    "m": "a length such as [mm], [cm] or [in]",
+    "N": "a force such as [N] or [kgf], or the mass a scale shows such as [g]",
+    "kg": "a mass such as [g]",
+    "s": "a time such as [s]",
+    "": "no unit",
+}
+
+
+def _factor(column, unit, error):
+    """What a value in `unit` is multiplied by to be in the column's SI unit."""
+    if not column.unit:
+        if unit:
+            raise error(f"has the unit [{unit}], expected {_UNIT_EXAMPLES['']}", column.name)
+        return 1.0
+    expected = f"expected {_UNIT_EXAMPLES[column.unit]}"
+    if not unit or not unit.strip():
+        raise error(f"has no unit, {expected}", column.name)
+    registry = _units()
+    try:
+        one = 1.0 * registry.parse_units(unit.strip())
+    except Exception as problem:  # pint raises many kinds for a text that is no unit
+        raise error(f"has the unknown unit [{unit}], {expected}", column.name) from problem
+    if column.unit == "N" and one.check("[mass]"):
+        return one.to("kg").magnitude * STANDARD_GRAVITY
+    # To pint an angle has no dimension, so percent or nothing would pass for one.
+    plain_number = column.unit == "rad" and one.to_root_units().units != registry.radian
+    if plain_number or not one.is_compatible_with(column.unit):
+        raise error(f"has the unit [{unit}], {expected}", column.name)
+    return one.to(column.unit).magnitude
+
+
+class _BadCell(Exception):
+    def __init__(self, index, problem):
+        super().__init__(problem)
+        self.index = index
+
+
+def _values(column, cells, factor):
+    """The cells of one column as SI numbers (n,); _BadCell names the first that is wrong."""
+    if column.words:
+        words = [cell.strip().lower() for cell in cells]
+        for index, word in enumerate(words):
+            if word not in column.words:
+                expected = " or ".join(f"'{known}'" for known in column.words)
+                raise _BadCell(index, f"is '{cells[index].strip()}', expected {expected}")
+        return np.array([column.words[word] for word in words])
+    try:
+        values = np.array(cells, dtype=float) * factor
+    except ValueError:
+        values = np.array([_number(cell) for cell in cells]) * factor
+    wrong = ~(np.isfinite(values) & column.holds(values))
+    if wrong.any():
+        index = int(np.argmax(wrong))
+        cell = cells[index].strip()
+        told = f"is '{cell}', expected {column.expected}" if cell else "is blank, expected a number"
+        raise _BadCell(index, told + (" with a decimal point" if "," in cell else ""))
+    return values
+
+
+def _number(cell):
+    try:
+        return float(cell)
+    except ValueError:
+        return math.nan
