@@ -1,0 +1,230 @@
+"""Drives notebooks in a real JupyterLab in headless Chromium.
+
+    with Lab("notebooks", beside=["data"]) as lab:
+        page = lab.open("00_start_here.ipynb")
+        page.run_all()
+        page.drag("roll angle", 0.5, 0.8)
+        page.screenshot("whole.png")
+        page.cell(2).screenshot(path="third_cell.png")
+
+The server works on a copy in a temporary folder, on a free port of this machine only. `page`
+has Playwright's own page as `page.page`, for everything that is not here.
+"""
+
+import json
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+SETTINGS = {
+    "notebook-extension/tracker": {"windowingMode": "none"},
+    "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
+}
+
+
+class Lab:
+    """A JupyterLab server and a browser, both closed at the end of the `with` block.
+
+    Parameters
+    ----------
+    notebooks : path
+        Folder to copy and serve.
+    beside : sequence of paths
+        Folders to copy next to it, for notebooks that read `../data`.
+    width, height, scale
+        Size of the browser's window [CSS pixels] and device pixels per CSS pixel.
+    """
+
+    def __init__(self, notebooks, beside=(), width=1300, height=1000, scale=1):
+        self.notebooks, self.beside = Path(notebooks).resolve(), [Path(p) for p in beside]
+        self.window = {
+            "viewport": {"width": width, "height": height},
+            "device_scale_factor": scale,
+        }
+
+    def __enter__(self):
+        self.folder = Path(tempfile.mkdtemp(prefix="lab"))
+        self.server = self.play = None
+        try:
+            self._start()
+        except BaseException:
+            self.__exit__()
+            raise
+        return self
+
+    def _start(self):
+        for source in (self.notebooks, *self.beside):
+            shutil.copytree(source, self.folder / "work" / source.name)
+        for name, values in SETTINGS.items():
+            file = self.folder / "settings/@jupyterlab" / f"{name}.jupyterlab-settings"
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_text(json.dumps(values))
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            port = probe.getsockname()[1]
+        self.address = f"http://127.0.0.1:{port}"
+        places = {"CONFIG": "config", "RUNTIME": "runtime", "DATA": "data"}
+        places = {f"JUPYTER_{k}_DIR": str(self.folder / v) for k, v in places.items()}
+        places["JUPYTERLAB_SETTINGS_DIR"] = str(self.folder / "settings")
+        places["JUPYTERLAB_WORKSPACES_DIR"] = str(self.folder / "workspaces")
+        command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"]
+        command += [
+            "--expose-app-in-browser",
+            "--IdentityProvider.token=",
+            "--ServerApp.ip=127.0.0.1",
+        ]
+        command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
+        self.log = self.folder / "server.log"
+        self.server = subprocess.Popen(
+            command,
+            cwd=self.folder / "work",
+            env=os.environ | places,
+            stdout=self.log.open("w"),
+            stderr=subprocess.STDOUT,
+            start_new_session=True,
+        )
+        self._wait_for_server()
+        self.play = sync_playwright().start()
+        self.browser = self.play.chromium.launch(
+            executable_path=shutil.which("chromium"),
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+        )
+        self.context = self.browser.new_context(**self.window)
+
+    def _wait_for_server(self, seconds=60):
+        stop = time.monotonic() + seconds
+        while time.monotonic() < stop and self.server.poll() is None:
+            try:
+                urllib.request.urlopen(f"{self.address}/api", timeout=2)
+                return
+            except (urllib.error.URLError, OSError):
+                time.sleep(0.2)
+        raise RuntimeError(f"JupyterLab did not start:\n{self.log.read_text()}")
+
+    def open(self, name):
+        """Open a notebook of the served folder and wait for its kernel."""
+        page = self.context.new_page()
+        page.goto(f"{self.address}/lab/tree/{self.notebooks.name}/{name}?reset")
+        notebook = NotebookPage(page)
+        notebook.wait_idle(120)
+        return notebook
+
+    def __exit__(self, *_):
+        if self.play:
+            self.browser.close()
+            self.play.stop()
+        if self.server:
+            os.killpg(self.server.pid, signal.SIGTERM)
+            try:
+                self.server.wait(10)
+            except subprocess.TimeoutExpired:
+                os.killpg(self.server.pid, signal.SIGKILL)
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+class NotebookPage:
+    """One open notebook."""
+
+    def __init__(self, page):
+        self.page = page
+        self.messages = []
+        page.on("console", lambda m: self.messages.append(f"{m.type}: {m.text}"))
+        page.on("pageerror", lambda error: self.messages.append(f"error: {error}"))
+
+    def run_all(self, seconds=180):
+        """Run every cell and wait until the kernel is idle."""
+        self._command("notebook:run-all-cells", seconds)
+        self.wait_idle(seconds)
+
+    def run_cell(self, index, seconds=60):
+        """Run one cell, counted from 0, and wait until the kernel is idle."""
+        self.page.evaluate(
+            "i => { jupyterapp.shell.currentWidget.content.activeCellIndex = i }", index
+        )
+        self._command("notebook:run-cell", seconds)
+        self.wait_idle(seconds)
+
+    def _command(self, command, seconds):
+        self.page.set_default_timeout(seconds * 1000)
+        self.page.evaluate("c => jupyterapp.commands.execute(c)", command)
+        self.page.set_default_timeout(30_000)
+
+    def wait_idle(self, seconds=60, settle=0.5):
+        """Wait until the kernel has been idle for `settle` seconds."""
+        idle = "() => window.jupyterapp?.shell.currentWidget?.sessionContext?.session"
+        idle += "?.kernel?.status === 'idle'"
+        stop, since = time.monotonic() + seconds, None
+        while time.monotonic() < stop:
+            if not self.page.evaluate(idle):
+                since = None
+            elif since is None:
+                since = time.monotonic()
+            elif time.monotonic() - since > settle:
+                return
+            self.page.wait_for_timeout(50)
+        raise TimeoutError("the kernel is still busy")
+
+    def errors(self):
+        """Texts of the tracebacks in the cells' outputs."""
+        shown = self.page.locator(
+            ".jp-RenderedText[data-mime-type='application/vnd.jupyter.stderr']"
+        )
+        return shown.all_inner_texts()
+
+    def cell(self, index):
+        """The cell, counted from 0, as a Playwright locator."""
+        return self.page.locator(".jp-Notebook .jp-Cell").nth(index)
+
+    def slider(self, description):
+        """The slider whose description contains these words, as a Playwright locator."""
+        return self.page.locator(".widget-slider", has_text=description).first
+
+    def value(self, description):
+        """What the slider's readout says."""
+        return self.slider(description).locator(".widget-readout").inner_text()
+
+    def drag(self, description, start, stop, moves=20, pause=0.01):
+        """Drag a slider between two places of its track, 0 left and 1 right.
+
+        The mouse goes to `start` first, then makes `moves` moves, `pause` seconds apart.
+        """
+        slider = self.slider(description)
+        slider.scroll_into_view_if_needed()
+        box = slider.locator(".noUi-target").bounding_box()
+        handle = slider.locator(".noUi-handle").bounding_box()
+        y, mouse = handle["y"] + handle["height"] / 2, self.page.mouse
+        mouse.move(handle["x"] + handle["width"] / 2, y)
+        mouse.down()
+        for i in range(moves + 1):
+            mouse.move(box["x"] + box["width"] * (start + (stop - start) * i / moves), y)
+            self.page.wait_for_timeout(1000 * pause)
+        mouse.up()
+
+    def press(self, description, key, times=1):
+        """Focus a slider and press a key on it, such as 'ArrowRight'."""
+        handle = self.slider(description).locator(".noUi-handle")
+        handle.focus()
+        for _ in range(times):
+            self.page.keyboard.press(key)
+
+    def click(self, name):
+        """Click the button of this name inside the notebook."""
+        self.page.locator(".jp-Notebook").get_by_role("button", name=name, exact=True).click()
+
+    def choose(self, description, label):
+        """Choose from the list of this description."""
+        chooser = self.page.locator(".widget-dropdown", has_text=description)
+        chooser.locator("select").select_option(label)
+
+    def screenshot(self, path):
+        self.page.screenshot(path=path)
