@@ -46,6 +46,9 @@ class Blade:
     inertia : ndarray (3, 3), optional
         About its own centre of mass [kg·m²] in blade axes: x along the shaft, y along the
         offset. By default a flat uniform plate of the given length and width.
+    across : float
+        Place of its centre of mass along z in blade axes [m]: zero unless the blade is
+        twisted or its hollow lies to one side.
     """
 
     mass: float
@@ -55,6 +58,7 @@ class Blade:
     width: float
     volume: float
     inertia: np.ndarray | None = None
+    across: float = 0.0
 
     def __post_init__(self):
         if self.inertia is None:
@@ -132,14 +136,17 @@ class Paddle:
         """Roll angle [rad] at which that side's power face is upright."""
         return -self.blade_angle(side)
 
+    def blade_centre(self, side):
+        """Centre of mass of a blade, ndarray (3,) [m] in body axes."""
+        blade, turn = getattr(self, side), rotation_about_x(self.blade_angle(side))
+        return turn @ [blade.x, blade.offset, blade.across]
+
     def bodies(self):
         """The rigid bodies: (mass [kg], centre (3,) [m], inertia (3, 3) about it [kg·m²])."""
         parts = [(self.shaft.mass, np.zeros(3), self.shaft.inertia)]
         for side in SIDES:
-            blade, angle = getattr(self, side), self.blade_angle(side)
-            turn = rotation_about_x(angle)
-            centre = np.array([blade.x, 0.0, 0.0]) + turn @ [0.0, blade.offset, 0.0]
-            parts.append((blade.mass, centre, turn @ blade.inertia @ turn.T))
+            blade, turn = getattr(self, side), rotation_about_x(self.blade_angle(side))
+            parts.append((blade.mass, self.blade_centre(side), turn @ blade.inertia @ turn.T))
         for weight in self.counterweights:
             centre = np.array([weight.x, 0.0, 0.0])
             centre += rotation_about_x(weight.angle) @ [0.0, weight.arm, 0.0]
@@ -347,6 +354,7 @@ def _blade_from(table, side):
         length=table.number("length_mm", _MM, above=0),
         width=table.number("width_mm", _MM, above=0),
         volume=table.number("volume_cm3", _CM3, low=0),
+        across=table.number("across_mm", _MM, default=0.0),
     )
     table.finish()
     return blade
@@ -386,6 +394,7 @@ def save_paddle(paddle, path, overwrite=False):
             "mass_g": _tidy(part.mass / _G),
             "distance_mm": _tidy(abs(part.x) / _MM),
             "offset_mm": _tidy(part.offset / _MM),
+            "across_mm": _tidy(part.across / _MM),
             "length_mm": _tidy(part.length / _MM),
             "width_mm": _tidy(part.width / _MM),
             "volume_cm3": _tidy(part.volume / _CM3),
