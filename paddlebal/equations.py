@@ -370,3 +370,74 @@ def grip_force_even():
     across = sp.integrate(p * sp.sin(arc) * (D / 2), (arc, 0, sp.pi))
     (pressure,) = sp.solve(sp.Eq(held, tau), p)
     return Equation((tau, mu, D), across.subs(p, pressure))
+
+
+gamma, x_p, x_b, y_b, z_b = sp.symbols("gamma x_p x_b y_b z_b", real=True)
+arm = sp.symbols("r_c", positive=True)
+
+
+def crank_rotation():
+    """Rotation matrix (3, 3) of a blade bent back by the crank gamma: about +z."""
+    return sp.rot_ccw_axis3(gamma)
+
+
+def cranked_centre():
+    """Where the crank brings the centre of mass (x_b, y_b, z_b) of a straight blade.
+
+    The blade turns as a rigid body about the point x_p of the shaft axis, away from the power
+    face.
+    """
+    point = sp.Matrix([x_p, 0, 0])
+    centre = crank_rotation() * (sp.Matrix([x_b, y_b, z_b]) - point) + point
+    return Equation((x_b, y_b, z_b, x_p, gamma), tuple(centre))
+
+
+def cranked_design():
+    """What the crank does to a paddle of two equal blades, one the mirror image of the other.
+
+    Five quantities: the blade's offset [m]; the size of the unbalance [kg·m]; the torque
+    [N·m] the hand holds at the catch of the control side and at the other catch; and the mass
+    [kg] of the counterweight on the arm r_c that balances it.
+    """
+    offset = sp.Symbol("d", real=True)
+    control = sp.Matrix([offset, z_b])
+    unbalance = m * (control + sp.rot_ccw_axis3(-phi)[:2, :2] * control)
+    size = sp.sqrt(sp.factor(sp.trigsimp(sp.expand(unbalance.dot(unbalance)))))
+    torque = roll_torque().expression.subs({U_y: unbalance[0], U_z: unbalance[1], beta: 0})
+    holding = [sp.trigsimp(sp.expand(-torque.subs(theta, catch))) for catch in (0, phi)]
+    design = (offset, size, *holding, size / arm)
+    cranked = {offset: cranked_centre().expression[1]}
+    arguments = (m, x_b, y_b, z_b, x_p, gamma, phi, arm, g)
+    return Equation(arguments, tuple(part.subs(cranked) for part in design))
+
+
+def cranked_design_slope():
+    """Slopes of the five quantities of `cranked_design` with the crank, each per radian."""
+    arguments, design = cranked_design()
+    return Equation(arguments, tuple(part.diff(gamma) for part in design))
+
+
+def two_planes():
+    """Correction in the planes x_left and x_right for unbalance and couple unbalance.
+
+    One component across the shaft at a time: U [kg·m], C about O [kg·m²]; kg·m each.
+    """
+    U, C, x_left, x_right, left, right = sp.symbols("U C x_left x_right V_left V_right", real=True)
+    static = sp.Eq(U + left + right, 0)
+    couple = sp.Eq(C + x_left * left + x_right * right, 0)
+    solution = sp.solve([static, couple], [left, right])
+    return Equation((U, C, x_left, x_right), (solution[left], solution[right]))
+
+
+def couple_moment():
+    """Moment [N·m] across the shaft that holds couple unbalance C rolling about the shaft.
+
+    Components along y and z in body axes, from the hands' load with roll rate omega_x and
+    roll acceleration domega_x alone, about O at rest; C is minus (I_xy, I_xz).
+    """
+    C_y, C_z = sp.symbols("C_y C_z", real=True)
+    arguments, load = hand_load()
+    kept = {I_xy: -C_y, I_xz: -C_z, omega[0]: omega[0], domega[0]: domega[0]}
+    rolling = {symbol: kept.get(symbol, 0) for symbol in arguments}
+    moment = tuple(part.subs(rolling, simultaneous=True) for part in load[4:])
+    return Equation((C_y, C_z, omega[0], domega[0]), moment)
