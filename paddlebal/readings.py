@@ -141,6 +141,21 @@ def read_bench(path):
     InputError
         One sentence naming file, row, field and what was expected.
     """
+    header, read = open_table(path)
+    kinds = {"lever": _lever, "swing": _swing, "add-on": _add_on}
+    make = kinds[header.text("method", choices=tuple(kinds))]
+    header.text("note", default="")
+    readings = make(header, read)
+    header.finish()
+    return readings
+
+
+def open_table(path):
+    """Header and table of a file of this form.
+
+    Returns the header, read key by key, and read(columns): {name: ndarray (n,)} in SI for a
+    sequence of `Column`. Both raise InputError with the place of what is wrong.
+    """
     path = Path(path)
     lines = _lines(path)
     head = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
@@ -149,13 +164,7 @@ def read_bench(path):
     except tomllib.TOMLDecodeError as error:
         problem = f"the lines starting with '#' are not valid TOML ({error})"
         raise InputError(problem, file=path) from error
-    header = _Table(path, "", stated)
-    kinds = {"lever": _lever, "swing": _swing, "add-on": _add_on}
-    make = kinds[header.text("method", choices=tuple(kinds))]
-    header.text("note", default="")
-    readings = make(header, lambda columns: _read_columns(path, lines, head, columns))
-    header.finish()
-    return readings
+    return _Table(path, "", stated), lambda columns: _read_columns(path, lines, head, columns)
 
 
 def _lever(header, read):
@@ -175,10 +184,10 @@ def _lever(header, read):
     )
     values = read(
         (
-            _Column("roll", "rad"),
-            _Column("arm", "m", "an arm other than 0, as a force needs its arm", _not_zero),
-            _Column("pull", "N"),
-            _Column("turning", words=TURNING),
+            Column("roll", "rad"),
+            Column("arm", "m", "an arm other than 0, as a force needs its arm", _not_zero),
+            Column("pull", "N"),
+            Column("turning", words=TURNING),
         )
     )
     return LeverReadings(**values, **stated)
@@ -194,10 +203,10 @@ def _swing(header, read):
     swing = ("rad", "an angle above 0° and below 180°", lambda value: (value > 0) & (value < np.pi))
     values = read(
         (
-            _Column("amplitude", *swing),
-            _Column("end amplitude", *swing, optional=True),
-            _Column("periods", "", "a number above 0", _positive),
-            _Column("time", "s", "a time above 0", _positive),
+            Column("amplitude", *swing),
+            Column("end amplitude", *swing, optional=True),
+            Column("periods", "", "a number above 0", _positive),
+            Column("time", "s", "a time above 0", _positive),
         )
     )
     end = values.pop("end amplitude", values["amplitude"])
@@ -214,9 +223,9 @@ def _add_on(header, read):
     )
     values = read(
         (
-            _Column("mass", "kg", "a mass above 0", _positive),
-            _Column("arm", "m", "an arm above 0", _positive),
-            _Column("angle", "rad"),
+            Column("mass", "kg", "a mass above 0", _positive),
+            Column("arm", "m", "an arm above 0", _positive),
+            Column("angle", "rad"),
         )
     )
     return AddOnReadings(**values, **stated)
@@ -231,7 +240,7 @@ def _not_zero(value):
 
 
 @dataclass(frozen=True)
-class _Column:
+class Column:
     """A column: SI unit ('' for a count), what a value must be, or the words allowed."""
 
     name: str
