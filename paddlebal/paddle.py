@@ -9,6 +9,7 @@ hand; mirroring the paddle left for right swaps the hand and nothing else.
 
 import math
 import operator
+import sys
 import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -27,9 +28,9 @@ WATER_DENSITY = 1000.0
 SIDES = ("left", "right")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Blade:
-    """One blade as a rigid body.
+    """One blade as a rigid body; two blades are equal only if they are the same object.
 
     Parameters
     ----------
@@ -255,11 +256,13 @@ class _Table:
         """The number at `key` times `scale` to SI; limits are in the file's own unit."""
         value = self.get(key, default)
         if value is None:
-            near = [k for k in self.data if k.split("_")[0] == key.split("_")[0] and k != key]
+            near = [
+                k for k in self.data if key.startswith(k) or k.startswith(key.rpartition("_")[0])
+            ]
             hint = f" (found '{near[0]}': the unit belongs in the name)" if near else ""
             raise self.error(key, f"is missing, expected a number{hint}")
         within = isinstance(value, int | float) and not isinstance(value, bool)
-        within = within and math.isfinite(value)
+        within = within and abs(value) <= sys.float_info.max
         expected = "a finite number"
         for limit, words, holds in (
             (low, "of at least", operator.ge),
@@ -306,7 +309,7 @@ def load_paddle(path):
         raise InputError(f"cannot be read ({error.strerror})", file=path) from error
     except UnicodeDecodeError as error:
         raise InputError("is not UTF-8 text, expected a TOML file", file=path) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(f"is not complete, valid TOML ({error})", file=path) from error
     return _paddle_from(_Table(path, "", data))
 
