@@ -33,7 +33,7 @@ CONTROLLER = 10.0
 
 CONCLUSIONS = {
     "may": "The published models agree that a smaller share of maximum grip, or more rest "
-    "between holds, is held longer; so less holding torque is never worse for endurance.",
+    "between holds, is held longer; so by them less holding torque is never worse.",
     "may not": "They do not agree on how long: at the same load one may fail within minutes "
     "and another never. Nobody can read from them how many minutes a hand will last, "
     "and no test of them at the pace of a paddle stroke was found.",
@@ -42,7 +42,7 @@ CONCLUSIONS = {
 
 
 class FatigueSet(NamedTuple):
-    """Rates F and R [1/s] and the rest multiplier r, as published under `source`."""
+    """Rates F and R [1/s, above 0] and the rest multiplier r, as published under `source`."""
 
     name: str
     fatigue: float
@@ -95,7 +95,7 @@ def _phases(load, duty, period):
     if not (isinstance(duty, Real) and 0 < duty <= 1):
         raise InputError("expected a fraction of the time, above 0 and up to 1", field="duty")
     if duty == 1:
-        return 60.0, 0.0
+        return 60.0, 0.0  # holds that follow each other at once: any length gives the same
     if not (isinstance(period, Real) and 0 < period < math.inf):
         raise InputError("holding with rests needs the period of hold and rest", field="period")
     return duty * period, (1 - duty) * period
