@@ -52,8 +52,9 @@ class Limits:
     material : str or float
         A name of `materials()`, or a density [kg/m³].
     mass, arm : tuple of float
-        Least and greatest mass [kg] and arm [m], the arm from the shaft axis to the middle of
-        the piece. The arm is also no less than `least_arm`.
+        Least and greatest mass [kg] and arm [m]. The arm runs from the shaft axis to the middle
+        of the piece; its greatest value is what hands, knees and boat leave clear, and it is
+        never less than `least_arm`.
     x : tuple of float
         Stretch of shaft [m along x] within which the whole piece must lie.
     keep_outs : tuple of KeepOut
@@ -298,8 +299,8 @@ def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
     ideal = 0.0 - along / (2 * one.mass) if one.mass else 0.0
     split = replace(each, keep_outs=(*each.keep_outs, KeepOut("between the pair", ideal, ideal)))
     free = split.free_places(one.length)
-    left = max((high for low, high in free if high < ideal), default=None)
-    right = min((low for low, high in free if low > ideal), default=None)
+    left = max((high for low, high in free if high <= ideal), default=None)
+    right = min((low for low, high in free if low >= ideal), default=None)
     if left is None or right is None:
         raise InputError(
             f"a pair of pieces {_mm(one.length)} long finds no free places either side of "

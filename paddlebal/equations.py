@@ -127,7 +127,7 @@ def angle_error_residual():
     half, delta = sp.symbols("h delta", real=True)
     unbalance = sp.Matrix([U, 0])
     residual = unbalance - sp.rot_ccw_axis3(2 * half)[:2, :2] * unbalance
-    size = sp.sqrt(sp.simplify(sp.expand_trig(residual.dot(residual))))
+    size = sp.sqrt(sp.trigsimp(residual.dot(residual)))
     return Equation((U, delta), size.subs(half, delta / 2))
 
 

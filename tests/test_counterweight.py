@@ -1,0 +1,433 @@
+"""Counterweights: balance, limits, places along the shaft, halves, tolerance and cost."""
+
+import csv
+import math
+import time
+import tracemalloc
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from paddlebal.counterweight import (
+    Limits,
+    angle_error_residual,
+    cost,
+    half_unbalance,
+    materials,
+    place_counterweight,
+    place_pair,
+    residual_against_feather,
+    split_by_halves,
+    tolerance,
+    trade,
+)
+from paddlebal.errors import InputError
+from paddlebal.files import data_path
+from paddlebal.paddle import STANDARD_GRAVITY, Blade, Counterweight, KeepOut, Paddle, Shaft
+from paddlebal.unbalance import magnitude
+
+HANDS = (KeepOut("left hand", -0.43, -0.25), KeepOut("right hand", 0.25, 0.43))
+FERRULE = KeepOut("ferrule", -0.045, 0.045)
+LIMITS = Limits(mass=(0.0, 0.4), arm=(0.0, 0.06), keep_outs=HANDS)
+
+
+def blade(side, mass=0.175, offset=0.052, distance=0.93, volume=205e-6):
+    x = -distance if side == "left" else distance
+    return Blade(mass, x, offset, length=0.5, width=0.163, volume=volume)
+
+
+def paddle(feather_deg=60.0, left=None, right=None, keep_outs=HANDS, **parts):
+    return Paddle(
+        name="test",
+        shaft=Shaft(mass=0.3, length=1.46, radius=0.0146, volume=900e-6),
+        left=left or blade("left"),
+        right=right or blade("right"),
+        feather=math.radians(feather_deg),
+        control="right",
+        keep_outs=keep_outs,
+        **parts,
+    )
+
+
+def weighted(before, *placements):
+    return before.with_counterweights(*(p.counterweight for p in placements))
+
+
+def vectors(least=1e-4, greatest=0.02):
+    polar = st.tuples(st.floats(least, greatest), st.floats(-math.pi, math.pi))
+    return polar.map(lambda p: p[0] * np.array([math.cos(p[1]), math.sin(p[1])]))
+
+
+def within(placement, limits):
+    """Whether the whole piece lies in the free shaft, checked end by end."""
+    start, stop = placement.x - placement.length / 2, placement.x + placement.length / 2
+    inside = limits.x[0] - 1e-9 <= start and stop <= limits.x[1] + 1e-9
+    return inside and all(
+        stop <= k.start + 1e-9 or start >= k.stop - 1e-9 for k in limits.keep_outs
+    )
+
+
+@given(vectors())
+def test_a_counterweight_leaves_nothing(U):
+    placed = place_counterweight(U, LIMITS)
+    left = U + placed.mass * placed.arm * np.array([math.cos(placed.angle), math.sin(placed.angle)])
+    assert magnitude(left) < 1e-15
+    assert np.allclose(placed.residual, left, atol=1e-16)
+
+
+@given(vectors(), st.floats(-math.pi, math.pi))
+def test_turning_the_unbalance_turns_the_counterweight_and_nothing_else(U, turn):
+    c, s = math.cos(turn), math.sin(turn)
+    one = place_counterweight(U, LIMITS)
+    other = place_counterweight(np.array([[c, -s], [s, c]]) @ U, LIMITS)
+    assert math.isclose(math.cos(other.angle - one.angle - turn), 1.0, abs_tol=1e-9)
+    assert (other.mass, other.arm, other.x) == pytest.approx((one.mass, one.arm, one.x), rel=1e-9)
+
+
+@given(st.floats(0, 170), st.floats(0.1, 0.25), st.floats(0.02, 0.07))
+def test_a_balanced_paddle_has_no_unbalance(feather_deg, mass, offset):
+    before = paddle(feather_deg, left=blade("left", mass), right=blade("right", 0.18, offset))
+    limits = Limits.for_paddle(before, arm=(0.0, 0.1))
+    placed = place_counterweight(before.unbalance(), limits, paddle=before)
+    assert magnitude(weighted(before, placed).unbalance()) < 1e-15
+
+
+@given(vectors(2e-3, 0.02), st.floats(0.25, 0.4))
+def test_half_the_mass_needs_twice_the_arm(U, mass):
+    limits = replace(LIMITS, material="tungsten", arm=(0.0, 1.0), shaft_radius=1e-6, mass=(0, 1))
+    assume(magnitude(U) / mass > limits.least_arm(mass))
+    whole, half = (place_counterweight(U, limits, mass=m) for m in (mass, mass / 2))
+    assert half.arm == pytest.approx(2 * whole.arm, rel=1e-12)
+
+
+def test_the_lightest_piece_within_the_limits_is_taken():
+    placed = place_counterweight([0.012, 0.0], LIMITS)
+    assert (placed.mass, placed.arm) == pytest.approx((0.2, 0.06))
+    assert place_counterweight([0.012, 0.0], LIMITS, arm=0.05).mass == pytest.approx(0.24)
+    assert place_counterweight([0.012, 0.0], LIMITS, mass=0.24).arm == pytest.approx(0.05)
+    heavier = place_counterweight([0.012, 0.0], replace(LIMITS, mass=(0.3, 0.4)))
+    assert (heavier.mass, heavier.arm) == pytest.approx((0.3, 0.04))
+
+
+def test_the_piece_has_the_size_of_its_mass():
+    placed = place_counterweight([0.012, 0.0], replace(LIMITS, material=8000.0, slenderness=3))
+    volume = math.pi * placed.diameter**2 / 4 * placed.length
+    assert volume * 8000 == pytest.approx(placed.mass)
+    assert placed.length == pytest.approx(3 * placed.diameter)
+    assert LIMITS.least_arm(0.2) == pytest.approx(0.0146 + LIMITS.diameter(0.2) / 2)
+
+
+@given(vectors(2e-3, 0.02))
+def test_a_step_of_mass_alone_costs_nothing(U):
+    placed = place_counterweight(U, replace(LIMITS, mass_step=0.005))
+    steps = placed.mass / 0.005
+    assert steps == pytest.approx(round(steps), abs=1e-9)
+    assert magnitude(U) / 0.06 <= placed.mass * (1 + 1e-9) < magnitude(U) / 0.06 + 0.005
+    assert magnitude(placed.residual) < 1e-15
+
+
+@given(vectors(2e-3, 0.02))
+def test_a_step_of_angle_leaves_what_the_closed_form_says(U):
+    step = math.radians(5)
+    placed = place_counterweight(U, replace(LIMITS, angle_step=step))
+    error = placed.angle - math.atan2(-U[1], -U[0])
+    assert abs(error) <= step / 2 * (1 + 1e-9)
+    assert magnitude(placed.residual) == pytest.approx(angle_error_residual(U, error), abs=1e-15)
+
+
+@given(vectors(6e-3, 0.02))
+def test_steps_of_mass_and_arm_stay_within_the_limits_and_leave_little(U):
+    placed = place_counterweight(U, replace(LIMITS, mass_step=0.005, arm_step=0.002))
+    assert placed.arm <= 0.06 + 1e-12
+    # Half a step of arm, or one whole step of mass where the longest arm holds the arm back.
+    assert magnitude(placed.residual) <= max(placed.mass * 0.001, 0.005 * 0.06) + 1e-12
+
+
+def test_no_unbalance_needs_no_mass():
+    placed = place_counterweight([0.0, 0.0], LIMITS)
+    assert placed.mass == 0 and magnitude(placed.residual) == 0
+
+
+@pytest.mark.parametrize(
+    ("U", "changed", "prescribed", "sentence"),
+    [
+        (0.0127, {"mass": (0, 0.18)}, {}, "Needs 211.7 g at the longest arm of 60 mm, the limit"),
+        (0.0127, {"mass": (0, 0.18)}, {}, "the limit is 180 g"),
+        (0.0127, {}, {"mass": 0.1}, "100 g needs an arm of 127 mm, the limit is 60 mm"),
+        (0.0127, {}, {"arm": 0.03}, "Needs 423.3 g at an arm of 30 mm, the limit is 400 g"),
+        (0.003, {"mass": (0.3, 0.4)}, {}, "300 g would sit at an arm of 10 mm, the least is 28.7"),
+        (0.003, {"mass": (0.1, 0.4)}, {"arm": 0.06}, "Needs only 50 g at an arm of 60 mm, the le"),
+        (0.0127, {}, {"x": 0.3}, "does not fit at x = 300 mm, the nearest free place is 224.9"),
+        (0.0127, {"x": (-0.02, 0.02)}, {}, "finds no free place on the shaft between -20 mm and"),
+        (0.0127, {}, {"mass": 0.2, "arm": 0.06}, "Prescribe the mass or the arm, not both"),
+        (0.0127, {}, {"mass": -0.2}, "The prescribed mass is -0.2, expected it above 0"),
+        (0.0127, {}, {"arm": math.nan}, "The prescribed arm is nan, expected it above 0"),
+        (math.nan, {}, {}, "expected two finite numbers"),
+    ],
+)
+def test_what_cannot_be_placed_says_which_limit_fails(U, changed, prescribed, sentence):
+    with pytest.raises(InputError) as caught:
+        place_counterweight([0.0, U], replace(LIMITS, **changed), **prescribed)
+    assert sentence in str(caught.value)
+    assert str(caught.value).count(".\n") == 0 and str(caught.value).endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("stated", "sentence"),
+    [
+        ({"material": "cheese"}, "'cheese' is not one of tungsten, "),
+        ({"material": 0.0}, "density is 0.0, expected it above 0"),
+        ({"arm": (0.07, 0.06)}, "least arm 0.07 is above the greatest 0.06"),
+        ({"mass": (-0.1, 0.06)}, "at least 0"),
+        ({"mass_step": -1.0}, "a step is at least 0"),
+        ({"arm_step": 0.1}, "a step is at least 0"),
+    ],
+)
+def test_limits_that_make_no_sense_are_refused(stated, sentence):
+    with pytest.raises(InputError) as caught:
+        Limits(**stated)
+    assert sentence.lower() in str(caught.value).lower()
+
+
+@given(
+    st.lists(st.tuples(st.floats(-0.6, 0.6), st.floats(0.01, 0.2)), max_size=5),
+    vectors(2e-3, 0.02),
+    st.floats(0.15, 0.2),
+)
+def test_the_place_is_the_best_free_one(stretches, U, heavier):
+    keep_outs = tuple(KeepOut("zone", start, start + width) for start, width in stretches)
+    before = paddle(right=blade("right", heavier), keep_outs=keep_outs)
+    limits = Limits.for_paddle(before)
+    try:
+        placed = place_counterweight(U, limits, paddle=before)
+    except InputError:
+        assert not limits.free_places(limits.diameter(magnitude(U) / 0.06) * 2)
+        return
+    assert within(placed, limits)
+    along = before.first_moment()[0]
+    best = abs(along + placed.mass * placed.x)
+    for x in np.linspace(*limits.x, 400):
+        if within(replace(placed, x=x), limits):
+            assert abs(along + placed.mass * x) >= best - 1e-9
+
+
+def test_uneven_blades_are_evened_out_along_the_shaft():
+    before = paddle(left=blade("left", 0.196), right=blade("right", 0.168))
+    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    assert placed.x > 0
+    assert weighted(before, placed).balance_point == pytest.approx(0.0, abs=1e-12)
+    assert placed.balance_shift(before) == pytest.approx(-before.balance_point)
+
+
+def test_a_ferrule_in_the_middle_moves_a_single_piece_but_not_a_pair():
+    before = paddle(keep_outs=(*HANDS, FERRULE))
+    U, limits = before.unbalance(), Limits.for_paddle(before)
+    single = place_counterweight(U, limits, paddle=before)
+    assert single.x == pytest.approx(0.045 + single.length / 2)
+    assert single.balance_shift(before) == pytest.approx(
+        single.mass * single.x / (before.mass + single.mass)
+    )
+    pair = place_pair(U, limits, paddle=before)
+    after = weighted(before, *pair)
+    assert all(within(p, limits) for p in pair)
+    assert pair[0].mass == pair[1].mass == pytest.approx(single.mass / 2)
+    assert pair[0].x == pytest.approx(-0.045 - pair[0].length / 2)
+    assert after.balance_point == pytest.approx(0.0, abs=1e-12)
+    assert magnitude(after.unbalance()) < 1e-15
+    assert np.allclose(pair[0].residual, after.unbalance(), atol=1e-15)
+
+
+def test_a_pair_evens_out_uneven_blades():
+    before = paddle(left=blade("left", 0.18), keep_outs=(*HANDS, FERRULE))
+    pair = place_pair(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    assert pair[0].x < 0 < pair[1].x and pair[1].x > -pair[0].x
+    assert weighted(before, *pair).balance_point == pytest.approx(0.0, abs=1e-12)
+    with pytest.raises(InputError, match="no free places either side"):
+        place_pair(before.unbalance(), Limits(keep_outs=(KeepOut("half", -0.7, 0.1),)))
+
+
+def test_the_swing_inertia_reported_is_the_one_the_paddle_gets():
+    before = paddle(keep_outs=(*HANDS, FERRULE))
+    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    gained = weighted(before, placed).inertia()[2, 2] - before.inertia()[2, 2]
+    assert placed.swing_inertia == pytest.approx(gained)
+
+
+def test_limits_for_a_paddle_take_its_free_shaft_and_keep_outs():
+    limits = Limits.for_paddle(paddle(), material="lead", arm=(0.02, 0.05))
+    assert limits.x == pytest.approx((-0.68, 0.68))
+    assert limits.keep_outs == HANDS and limits.shaft_radius == 0.0146
+    assert limits.arm == (0.02, 0.05) and limits.density == materials()["lead"]
+
+
+@given(st.floats(0, 150), st.floats(0.1, 0.2), st.floats(0.03, 0.06))
+def test_the_split_costs_one_over_the_cosine_of_half_the_feather(feather_deg, mass, offset):
+    before = paddle(
+        feather_deg, left=blade("left", mass, offset), right=blade("right", mass, offset)
+    )
+    limits = Limits.for_paddle(before, mass=(0.0, 2.0))
+    single = place_counterweight(before.unbalance(), limits, arm=0.06)
+    split = split_by_halves(before, limits)
+    assert [p.arm for p in split] == pytest.approx([0.06, 0.06])
+    ratio = sum(p.mass for p in split) / single.mass
+    assert ratio == pytest.approx(1 / math.cos(math.radians(feather_deg) / 2), rel=1e-9)
+
+
+@given(st.floats(0.12, 0.2), st.floats(0.12, 0.2), st.floats(0.0, 90.0))
+def test_the_split_holds_for_every_feather_and_evens_out_the_shaft(left, right, feather_deg):
+    before = paddle(
+        feather_deg, blade("left", left), blade("right", right), keep_outs=(*HANDS, FERRULE)
+    )
+    split = split_by_halves(before, Limits.for_paddle(before))
+    after = weighted(before, *split)
+    assert split[0].x < 0 < split[1].x
+    assert np.all(residual_against_feather(after, np.arange(0, 181, 15)) < 1e-15)
+    assert abs(after.balance_point) <= abs(before.balance_point) + 1e-12
+
+
+def test_a_single_counterweight_holds_for_its_own_feather_only():
+    before = paddle(60.0, keep_outs=(*HANDS, FERRULE))
+    after = weighted(before, place_counterweight(before.unbalance(), Limits.for_paddle(before)))
+    left = residual_against_feather(after, [[30.0, 60.0], [75.0, 90.0]])
+    assert left.shape == (2, 2) and left[0, 1] < 1e-15
+    # On the control half the piece stands still and the other blade alone turns.
+    turned = 2 * 0.175 * 0.052 * np.abs(np.sin(np.radians([30.0, -15.0, -30.0]) / 2))
+    assert left[[0, 1, 1], [0, 0, 1]] == pytest.approx(turned)
+
+
+def test_the_halves_add_up_to_the_whole():
+    before = paddle(40.0).with_counterweights(
+        Counterweight(0.05, 0.05, 1.0, 0.1), Counterweight(0.07, 0.04, -2.0, -0.2)
+    )
+    halves = half_unbalance(before, "left") + half_unbalance(before, "right")
+    assert np.allclose(halves, before.unbalance(), atol=1e-15)
+
+
+@given(vectors(), st.floats(-math.pi, math.pi))
+def test_an_angle_error_leaves_the_difference_of_two_vectors(U, error):
+    c, s = math.cos(error), math.sin(error)
+    difference = U - np.array([[c, -s], [s, c]]) @ U
+    assert angle_error_residual(U, error) == pytest.approx(magnitude(difference), abs=1e-15)
+
+
+def test_each_input_alone_agrees_with_its_closed_form():
+    U = np.array([0.012, -0.004])
+    placed = place_counterweight(U, LIMITS)
+    u, two_sigma = (1e-3, 5e-4, math.radians(1)), 1.959964
+    spread = tolerance(placed, U, *u, draws=400_000, rng=np.random.default_rng(3))
+    q95 = {name: quantiles[1] for name, quantiles in spread.alone.items()}
+    assert q95["mass"] == pytest.approx(two_sigma * u[0] * placed.arm, rel=0.01)
+    assert q95["arm"] == pytest.approx(two_sigma * u[1] * placed.mass, rel=0.01)
+    assert q95["angle"] == pytest.approx(angle_error_residual(U, two_sigma * u[2]), rel=0.01)
+
+
+def test_the_histogram_agrees_with_the_draws_kept_whole():
+    U = np.array([0.012, -0.004])
+    placed = place_counterweight(U, replace(LIMITS, angle_step=math.radians(10)))
+    spread = tolerance(placed, U, 2e-3, 1e-3, 0.03, 300_000, np.random.default_rng(4), (0.1, 0.9))
+    rng = np.random.default_rng(5)
+    m, r, a = (
+        value + u * rng.standard_normal(300_000)
+        for value, u in ((placed.mass, 2e-3), (placed.arm, 1e-3), (placed.angle, 0.03))
+    )
+    whole = np.hypot(U[0] + m * r * np.cos(a), U[1] + m * r * np.sin(a))
+    assert spread.quantiles == pytest.approx(np.quantile(whole, [0.1, 0.9]), rel=0.01)
+    assert spread.counts.sum() == spread.draws == 300_000
+    assert spread.edges[-1] > whole.max()
+
+
+def test_a_perfect_piece_leaves_its_nominal_residual():
+    U = np.array([0.012, -0.004])
+    placed = place_counterweight(U, replace(LIMITS, angle_step=math.radians(10)))
+    spread = tolerance(placed, U, 0.0, 0.0, 0.0, draws=10)
+    bin_width = spread.edges[1]
+    assert np.all(np.abs(spread.quantiles - magnitude(placed.residual)) <= bin_width * (1 + 1e-9))
+    with pytest.raises(InputError, match="at least 0"):
+        tolerance(placed, U, -1e-3, 0.0, 0.0)
+
+
+def test_the_draws_are_streamed():
+    placed = place_counterweight([0.012, 0.0], LIMITS)
+    tracemalloc.start()
+    tolerance(placed, [0.012, 0.0], 1e-3, 5e-4, 0.02, 1_000_000, np.random.default_rng(1))
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 16e6
+
+
+def test_placing_is_fast_enough_for_a_slider():
+    before = paddle()
+    U, limits = before.unbalance(), Limits.for_paddle(before)
+    place_counterweight(U, limits, paddle=before)
+    spent = []
+    for _ in range(20):
+        start = time.perf_counter()
+        place_counterweight(U, limits, paddle=before)
+        spent.append(time.perf_counter() - start)
+    assert min(spent) < 1e-3
+
+
+def test_the_trade_keeps_the_product_and_the_densest_piece_is_the_smallest():
+    shown = trade([0.0, 0.012], LIMITS)
+    assert np.allclose(shown.mass * shown.arm, 0.012)
+    assert shown.diameter.shape == (len(shown.materials), shown.arm.size)
+    assert shown.materials[int(np.argmin(shown.diameter[:, 0]))] == "tungsten"
+    densities = np.array([materials()[name] for name in shown.materials])
+    volume = np.pi / 4 * shown.diameter**2 * shown.length
+    assert np.allclose(volume * densities[:, None], shown.mass)
+    fits = [replace(LIMITS, material=name).least_arm(shown.mass[-1]) for name in shown.materials]
+    assert np.allclose(shown.clearance[:, -1], shown.arm[-1] - fits)
+
+
+def test_cost_counts_what_the_hands_lift():
+    before = paddle(60.0)
+    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    spent = cost(before, weighted(before, placed), lift_height=0.15)
+    assert spent.mass == pytest.approx(placed.mass)
+    assert spent.swing_inertia == pytest.approx(placed.swing_inertia)
+    assert spent.roll_inertia == pytest.approx(placed.mass * placed.arm**2)
+    assert spent.balance_shift == pytest.approx(0.0, abs=1e-12)
+    assert spent.lifting_work == pytest.approx(placed.mass * STANDARD_GRAVITY * 0.15)
+    # Two equal blades: 2 g m d sin(feather) is lifted a cycle, 2 g m d cos²(feather / 2) held.
+    product = 2 * STANDARD_GRAVITY * 0.175 * 0.052
+    assert spent.roll_work_saved == pytest.approx(product * math.sin(math.pi / 3))
+    assert spent.holding_torque_before == pytest.approx(product * math.cos(math.pi / 6) ** 2)
+    assert spent.holding_torque_after < 1e-12
+    assert spent.work_saved == pytest.approx(spent.roll_work_saved - 2 * spent.lifting_work)
+
+
+def test_the_verdict_says_which_wins():
+    before = paddle(60.0)
+    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    after = weighted(before, placed)
+    even = cost(before, after, 1.0).roll_work_saved / (2 * placed.mass * STANDARD_GRAVITY)
+    assert "costs" in cost(before, after, 1.1 * even).verdict
+    assert "saves" in cost(before, after, 0.9 * even).verdict
+    assert "from 0.134 to 0.000 N·m" in cost(before, after).verdict
+
+
+def test_a_paddle_that_sinks_says_so():
+    before = paddle(
+        left=blade("left", volume=50e-6),
+        right=blade("right", volume=50e-6),
+    )
+    before = replace(before, shaft=replace(before.shaft, volume=600e-6))
+    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before))
+    after = weighted(before, placed)
+    spent = cost(before, after)
+    water = 1000.0 * (700e-6 + placed.mass / placed.density)
+    assert before.flotation > 0 > spent.flotation == pytest.approx(water - after.mass)
+    assert spent.sinks and "no longer floats" in spent.verdict
+    floating = cost(paddle(), paddle())
+    assert not floating.sinks and "floats" not in floating.verdict
+
+
+def test_every_density_names_its_source():
+    with open(data_path("published", "materials.csv"), encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert all(row["source"] and row["how_read"] for row in rows)
+    assert {row["name"] for row in rows} == set(materials())
+    assert all(5000 < density < 20000 for density in materials().values())
