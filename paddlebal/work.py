@@ -204,7 +204,7 @@ def _rise(energy):
     return np.maximum(np.diff(energy, append=energy[0]), 0.0).sum()
 
 
-def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=256):
+def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=64):
     """Roll effort of many paddles on one motion, a block of paddles at a time.
 
     The roll moment is linear in the mass properties, so a block costs one matrix product and
@@ -218,7 +218,7 @@ def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=256)
         kg·m² about O.
     motion : Motion
     samples, block : int
-        Steps of the cycle; paddles held at once.
+        Steps of the cycle; paddles held at once, few enough to stay in the processor's cache.
 
     Yields
     ------

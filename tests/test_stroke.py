@@ -142,6 +142,14 @@ def test_stated_uncertainty_smooths_the_noise(tmp_path):
     assert errors[1] < 0.5
 
 
+def test_demo_record_gives_nearly_the_work_of_its_stroke():
+    read = read_motion(DATA / "strokes" / "demo.csv")
+    assert read.period == pytest.approx(OCEAN.motion(PADDLE).period)
+    exact, found = (stroke_torque(PADDLE, m) for m in (OCEAN.motion(PADDLE), read))
+    assert found.full_work.positive == pytest.approx(exact.full_work.positive, rel=0.05)
+    assert found.roll.mean == pytest.approx(exact.roll.mean, rel=0.1)
+
+
 def test_roll_that_passes_180_degrees_is_followed(tmp_path):
     def wrap(lines):
         def turned(line):

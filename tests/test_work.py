@@ -125,7 +125,7 @@ def followed(paddle, motion, samples):
 seeds = st.integers(0, 2**32 - 1).map(np.random.default_rng)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(seeds)
 def test_torque_power_and_energy_are_those_of_the_particles(rng):
     paddle, motion = random_paddle(rng), random_motion(rng)
@@ -147,7 +147,7 @@ def work_between(paddle, motion, start, stop):
     return half * weights @ full_power(paddle, motion, start + half * (nodes + 1))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seeds, st.floats(0, 1), st.floats(0.05, 1), st.booleans())
 def test_energy_books_balance_over_any_interval(rng, start, length, presets):
     plain = random_paddle(rng)
