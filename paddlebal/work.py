@@ -3,9 +3,9 @@
 Only the paddle's own weight and inertia are handled here: the water's force on the blades is
 left out. The hands are taken together, as one force at O and one moment about it, so what one
 hand gives the other is not seen. Work is told as two numbers, positive where the hands drive
-the paddle and negative where they hold it back; over a whole cycle the two cancel, because
-gravity and inertia give back what they took. Their absolute sum is not an energy and is formed
-nowhere.
+the paddle and negative where they hold it back. Over a whole cycle the two cancel in the full
+work, because gravity and inertia give back what they took; the roll axis alone can pass work to
+the other axes. The absolute sum of the two is not an energy and is formed nowhere.
 """
 
 from dataclasses import dataclass, replace
@@ -146,7 +146,8 @@ class StrokeTorque:
         Of all six components of the hands' force and moment, per cycle [J].
     lift, swing : float
         Rise of the potential and of the kinetic energy [J] summed over the rising stretches of
-        a cycle: what lifting and what swinging the paddle asks for.
+        a cycle: what lifting and what swinging the paddle asks for. They may pay for each
+        other, so that the full positive work is at most their sum.
     """
 
     time: np.ndarray
@@ -238,6 +239,8 @@ def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=64):
 _ROWS = (
     ("peak roll torque", "N·m"),
     ("mean roll torque", "N·m"),
+    ("peak gravity part", "N·m"),
+    ("peak roll inertia part", "N·m"),
     ("torque-time integral", "N·m·s"),
     ("positive roll work", "J"),
     ("negative roll work", "J"),
@@ -257,10 +260,12 @@ class Comparison:
 
     def rows(self):
         """(quantity, unit, without, with, change) per cycle, for a table."""
-        before, after = (
-            (side.roll.peak, side.roll.mean, *side.sums()) for side in (self.without, self.balanced)
-        )
-        values = zip(_ROWS, before, after, strict=True)
+
+        def numbers(side):
+            parts = (np.abs(side.parts.gravity).max(), np.abs(side.parts.inertia).max())
+            return (side.roll.peak, side.roll.mean, *parts, *side.sums())
+
+        values = zip(_ROWS, numbers(self.without), numbers(self.balanced), strict=True)
         return [(*row, old, new, new - old) for row, old, new in values]
 
     @property
@@ -357,7 +362,6 @@ def break_even(paddle, counterweights, motion, vary, low, high, steps=24, sample
         raise InputError(f"{vary!r} cannot be varied, expected one of {known}")
     if not 0 < low < high:
         raise InputError(f"the range {low!r} to {high!r} is empty or not above 0")
-
     if not counterweights:
         raise InputError("there are no counterweights to compare")
 

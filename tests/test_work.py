@@ -241,6 +241,11 @@ def test_rows_stand_side_by_side():
     rows = {name: numbers for name, _, *numbers in both.rows()}
     assert rows["positive work of the hands"][2] == pytest.approx(both.work_change)
     assert rows["mean roll torque"][2] == pytest.approx(both.holding_change)
+    inertias = [side.parts.inertia.max() for side in (both.without, both.balanced)]
+    assert rows["peak roll inertia part"][:2] == pytest.approx(inertias)
+    assert rows["peak gravity part"][1] < 1e-15 < rows["peak gravity part"][0]
+    for side in (both.without, both.balanced):
+        assert 0 < side.full_work.positive <= side.lift + side.swing
     assert rows["lift"] == pytest.approx(
         [both.without.lift, both.balanced.lift, both.balanced.lift - both.without.lift]
     )
