@@ -137,7 +137,7 @@ def _fit_lever(readings):
     factors, moment = _lever_equations(readings)
     _check_enough(readings, factors)
     unknowns = np.zeros(4)
-    for _ in range(4):
+    for _ in range(3):
         variance, common = _lever_errors(readings, unknowns)
         estimator = _estimator(factors, variance)
         unknowns = estimator @ moment
@@ -159,9 +159,8 @@ def _fit_lever(readings):
 def _estimator(factors, variance):
     """Matrix (4, n) that takes the moments to the weighted least-squares unknowns."""
     weight = 1 / np.sqrt(variance)
-    weighted = factors * weight[:, None]
-    scale = np.linalg.norm(weighted, axis=0)
-    return np.linalg.pinv(weighted / scale) * weight / scale[:, None]
+    Q, R = np.linalg.qr(factors * weight[:, None])
+    return np.linalg.solve(R, Q.T) * weight
 
 
 def _birge(residuals, variance, unknowns):
@@ -184,16 +183,17 @@ def _check_enough(readings, factors):
     if count < len(UNKNOWNS):
         names = ", ".join(UNKNOWNS)
         raise InputError(f"{count} readings cannot give the {len(UNKNOWNS)} unknowns {names}")
-    scaled = factors / np.linalg.norm(factors, axis=0)
-    _, sizes, directions = np.linalg.svd(scaled, full_matrices=False)
+    scale = np.linalg.norm(factors, axis=0)
+    R = np.linalg.qr(factors / np.where(scale, scale, 1), mode="r")
+    _, sizes, directions = np.linalg.svd(R)
     lost = directions[sizes < _NEARLY_SINGULAR * sizes[0]]
     if lost.size:
         shares = np.linalg.norm(lost, axis=0)
         names = " and ".join(np.array(UNKNOWNS)[shares > 0.1])
-        advice = "read at roll angles spread over a turn"
+        advice = "roll angles spread over a turn"
         if np.ptp(readings.turning) == 0:
             advice += ", with and against the pull"
-        raise InputError(f"these readings cannot tell {names} apart, expected more: {advice}")
+        raise InputError(f"these readings leave {names} undetermined, expected {advice}")
 
 
 def _fit_add_on(readings):
@@ -223,6 +223,7 @@ def monte_carlo_fit(readings, draws=4000, seed=0):
 
     Every quantity read is drawn anew about its value, within its stated uncertainty (normal
     distributions), and each draw is fitted with its own equations: nothing is linearised.
+    Scatter beyond the stated uncertainties is not part of it.
     """
     rng = np.random.default_rng(seed)
     fit = _fit_lever(readings)
@@ -419,7 +420,14 @@ def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, 
     Returns
     -------
     Acceptance
+
+    Raises
+    ------
+    InputError
+        If a number is missing, such as the friction after a fit that doesn't measure it.
     """
+    if not np.all(np.isfinite([*np.ravel(residual), *np.ravel(covariance), friction, friction_u])):
+        raise InputError("the verdict needs a residual, a friction moment and their uncertainties")
     rng = np.random.default_rng(seed)
     sizes = magnitude(rng.multivariate_normal(residual, covariance, draws))
     limits = friction + friction_u * rng.standard_normal(draws)

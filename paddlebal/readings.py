@@ -23,6 +23,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -185,8 +186,10 @@ def _lever(header, read):
     values = read(
         (
             Column("roll", "rad"),
-            Column("arm", "m", "an arm other than 0, as a force needs its arm", _not_zero),
-            Column("pull", "N"),
+            Column(
+                "arm", "m", "an arm other than 0, as a force needs its arm, and below 10 m", _arm
+            ),
+            Column("pull", "N", "a pull below 1000 N", lambda value: np.abs(value) < 1000),
             Column("turning", words=TURNING),
         )
     )
@@ -223,8 +226,8 @@ def _add_on(header, read):
     )
     values = read(
         (
-            Column("mass", "kg", "a mass above 0", _positive),
-            Column("arm", "m", "an arm above 0", _positive),
+            Column("mass", "kg", "a mass above 0 and below 10 kg", _positive_below_10),
+            Column("arm", "m", "an arm above 0 and below 10 m", _positive_below_10),
             Column("angle", "rad"),
         )
     )
@@ -235,8 +238,12 @@ def _positive(value):
     return value > 0
 
 
-def _not_zero(value):
-    return value != 0
+def _positive_below_10(value):
+    return (value > 0) & (value < 10)
+
+
+def _arm(value):
+    return (value != 0) & (np.abs(value) < 10)
 
 
 @dataclass(frozen=True)
@@ -266,42 +273,53 @@ def _lines(path):
     return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
-def _read_columns(path, lines, head, columns):
-    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
+def _rows(path, lines, head):
+    """Row number and fields of each row that isn't blank, from line index `head` on."""
     names_line = lines[head] if head < len(lines) else ""
     separator = max(",;\t", key=names_line.count)
-    reader = csv.reader(lines[head:], delimiter=separator, strict=True)
-    table, rows = [], []
+    reader = csv.reader(
+        islice(lines, head, None), delimiter=separator, skipinitialspace=True, strict=True
+    )
     try:
         for fields in reader:
             if fields:
-                table.append(fields)
-                rows.append(head + reader.line_num)
+                yield head + reader.line_num, fields
     except csv.Error as error:
         row = head + reader.line_num
         raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
-    if len(table) < 2:
-        problem = "has no readings, expected a row of column names and rows of numbers below it"
-        raise InputError(problem, file=path)
-    names, *table = table
-    names_row, *rows = rows
+
+
+def _read_columns(path, lines, head, columns):
+    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
+    rows = _rows(path, lines, head)
+    row, names = next(rows, (None, ()))
     places = _places(
-        names, columns, lambda p, field: InputError(p, file=path, row=names_row, field=field)
+        names, columns, lambda problem, field: InputError(problem, file=path, row=row, field=field)
     )
-    for fields, row in zip(table, rows, strict=True):
-        if len(fields) != len(names):
-            hint = "was it cut short" if len(fields) < len(names) else "is there a decimal comma"
-            problem = f"has {len(fields)} fields, expected {len(names)} ({hint}?)"
+    # In batches, so that the texts of a long file need not all be held at once.
+    batches = iter(lambda: list(islice(rows, 10_000)), [])
+    parts = [_batch_values(path, batch, len(names), places) for batch in batches]
+    if not parts:
+        raise InputError("has no readings, expected rows below the column names", file=path)
+    arrays = map(np.concatenate, zip(*parts, strict=True))
+    return {column.name: array for (column, _), array in zip(places, arrays, strict=True)}
+
+
+def _batch_values(path, batch, count, places):
+    """The columns of some rows in SI: an array (n,) for each of `places`."""
+    for row, fields in batch:
+        if len(fields) != count:
+            hint = "was it cut short" if len(fields) < count else "is there a decimal comma"
+            problem = f"has {len(fields)} fields, expected {count} ({hint}?)"
             raise InputError(problem, file=path, row=row)
-    cells = list(zip(*table, strict=True))
-
-    def values(column, place, factor):
+    arrays = []
+    for column, (place, factor) in places:
         try:
-            return _values(column, cells[place], factor)
+            arrays.append(_values(column, [fields[place] for _, fields in batch], factor))
         except _BadCell as bad:
-            raise InputError(str(bad), file=path, row=rows[bad.index], field=column.name) from None
-
-    return {column.name: values(column, *place) for column, place in places}
+            row, _ = batch[bad.index]
+            raise InputError(str(bad), file=path, row=row, field=column.name) from None
+    return arrays
 
 
 def _places(names, columns, error):

@@ -1,0 +1,354 @@
+"""Bench files and fits, against benches simulated without the fit's equations."""
+
+import importlib.util
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+from scipy.special import ellipk
+from scipy.stats import chi2, ncx2
+
+from paddlebal import (
+    InputError,
+    acceptance,
+    fit_bench,
+    fit_swing,
+    load_paddle,
+    read_bench,
+    swing_period,
+)
+from paddlebal.bench import monte_carlo_fit
+from paddlebal.compiled import numeric
+from paddlebal.paddle import STANDARD_GRAVITY
+from paddlebal.readings import AddOnReadings, SwingReadings
+
+ROOT = Path(__file__).parents[1]
+DEMO_BENCHES = sorted((ROOT / "data/bench").glob("*.csv"))
+
+_spec = importlib.util.spec_from_file_location("make_demo_bench", ROOT / "tools/make_demo_bench.py")
+demo = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(demo)
+
+
+def bench_case(name):
+    """Paddle, plan, true friction and true scale zero of a demo bench."""
+    paddle = load_paddle(ROOT / f"data/paddles/{name}.toml")
+    case = demo.BENCHES[name]
+    plan = demo.plan_lever(paddle, case["bench"], case["arm"], case["friction"])
+    return paddle, plan, case["friction"], case["zero"]
+
+
+def without_errors(paddle, plan, friction, zero):
+    """Readings free of error; the plan's stated uncertainties are kept for the fit."""
+    names = ("scale_u", "angle_u", "arm_u", "angle_zero_u", "clamp_arm_u")
+    exact = replace(plan, **dict.fromkeys(names, 0.0))
+    rng = np.random.default_rng(0)
+    return replace(plan, pull=demo.simulate_lever(paddle, exact, friction, zero, rng).pull)
+
+
+# The moment of a pull
+
+
+def test_a_vertical_pull_keeps_its_level_arm_on_rails():
+    assert numeric("pull_arm")(0.2, 0.03, 0.0, 1.0, 0.0) == 0.2
+    assert numeric("pull_arm")(0.2, 0.03, 0.0, 1.0, 0.0146) == 0.2
+
+
+def test_a_tangential_pull_at_the_top_has_arm_2R_on_rails():
+    assert numeric("pull_arm")(0.0, 0.0146, -1.0, 0.0, 0.0) == pytest.approx(0.0146)
+    assert numeric("pull_arm")(0.0, 0.0146, -1.0, 0.0, 0.0146) == pytest.approx(2 * 0.0146)
+
+
+def test_the_line_of_contact_stays_put():
+    for angle in np.linspace(0, 6, 7):
+        assert numeric("pull_arm")(0.0, -0.0146, np.cos(angle), np.sin(angle), 0.0146) == 0
+
+
+# The lever fit
+
+
+@pytest.mark.parametrize("name", demo.BENCHES)
+def test_readings_without_error_give_the_truth(name):
+    """Levers on both sides: the simulation finds the sense of friction by itself."""
+    paddle, plan, friction, zero = bench_case(name)
+    assert set(np.sign(plan.arm)) == {-1, 1}
+    fit = fit_bench(without_errors(paddle, plan, friction, zero))
+    U = paddle.unbalance()
+    assert np.hypot(*(fit.unbalance - U)) <= 1e-12 * np.hypot(*U)
+    assert fit.friction == pytest.approx(friction, rel=1e-12)
+    assert fit.zero == pytest.approx(zero, rel=1e-12)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("support", ["rollers", "rails"])
+@pytest.mark.parametrize("direction", ["vertical", "tangential"])
+def test_turning_with_the_pull_needs_more_on_either_side(direction, support, side):
+    paddle, plan, friction, _ = bench_case("ocean")
+    bench = replace(
+        plan,
+        arm=np.full(plan.roll.size, side * plan.radius),
+        support=support,
+        pull_direction=direction,
+    )
+    pull = without_errors(paddle, bench, friction, 0.0).pull
+    arm = plan.radius * (2 if (direction, support) == ("tangential", "rails") else 1)
+    assert pull[::2] - pull[1::2] == pytest.approx(2 * friction / arm)
+
+
+def test_a_tangential_pull_on_rails_is_half_of_that_on_rollers():
+    paddle, plan, friction, _ = bench_case("mended")
+    rails, rollers = (
+        without_errors(paddle, replace(plan, support=support), friction, 0.0).pull
+        for support in ("rails", "rollers")
+    )
+    assert rollers == pytest.approx(2 * rails)
+
+
+@pytest.mark.parametrize("name", ["ocean", "mended"])
+def test_the_stated_region_covers_and_the_counterweight_holds(name):
+    """500 benches: the 95 % region covers the truth in 93 to 97 % of them, and a counterweight
+    of exactly minus the fit leaves less than friction in at least 95 %."""
+    paddle, plan, friction, zero = bench_case(name)
+    rng, U, region = np.random.default_rng(5), paddle.unbalance(), chi2(2).ppf(0.95)
+    covered, stays = [], []
+    for _ in range(500):
+        fit = fit_bench(demo.simulate_lever(paddle, plan, friction, zero, rng))
+        error = fit.unbalance - U
+        covered.append(error @ np.linalg.solve(fit.unbalance_covariance, error) <= region)
+        stays.append(STANDARD_GRAVITY * np.hypot(*error) <= friction)
+    assert 0.93 <= np.mean(covered) <= 0.97
+    assert np.mean(stays) >= 0.95
+
+
+@pytest.mark.parametrize("name", demo.BENCHES)
+def test_monte_carlo_agrees_with_the_propagated_covariance(name):
+    readings, draws = read_bench(ROOT / f"data/bench/{name}_lever.csv"), 4000
+    propagated = fit_bench(readings).covariance
+    u = np.sqrt(np.diag(propagated))
+    sampling = np.sqrt((np.outer(u, u) ** 2 + propagated**2) / draws)
+    difference = monte_carlo_fit(readings, draws) - propagated
+    assert np.all(np.abs(difference) <= 4 * sampling)
+
+
+def test_common_errors_do_not_average_out():
+    paddle, plan, friction, zero = bench_case("ocean")
+    readings = without_errors(paddle, plan, friction, zero)
+    often = replace(
+        readings,
+        **{key: np.tile(getattr(readings, key), 400) for key in ("roll", "arm", "pull", "turning")},
+    )
+    U = paddle.unbalance()
+    along = U / np.hypot(*U)
+    across = np.array([-along[1], along[0]])
+    covariance = fit_bench(often).unbalance_covariance
+    arm_share = np.hypot(*U) * plan.arm_u / np.abs(plan.arm[0])
+    angle_share = np.hypot(*U) * plan.angle_zero_u
+    assert np.sqrt(along @ covariance @ along) == pytest.approx(arm_share, rel=0.02)
+    assert np.sqrt(across @ covariance @ across) == pytest.approx(angle_share, rel=0.02)
+
+
+def test_unexplained_scatter_is_told_and_enlarges_the_covariance():
+    paddle, plan, friction, zero = bench_case("ocean")
+    worse = replace(plan, scale_u=5 * plan.scale_u, angle_u=0.0, arm_u=0.0, angle_zero_u=0.0)
+    rng = np.random.default_rng(2)
+    readings = demo.simulate_lever(paddle, worse, friction, zero, rng)
+    fit = fit_bench(replace(readings, scale_u=plan.scale_u))
+    assert fit.enlarged
+    assert 3 < fit.birge < 7
+    stated = fit_bench(readings)
+    assert not stated.enlarged
+    assert fit.friction_u == pytest.approx(stated.friction_u * fit.birge / 5)
+
+
+def some(readings, chosen):
+    return replace(
+        readings,
+        **{key: getattr(readings, key)[chosen] for key in ("roll", "arm", "pull", "turning")},
+    )
+
+
+def test_what_cannot_be_found_is_named():
+    paddle, plan, friction, zero = bench_case("ocean")
+    readings = without_errors(paddle, plan, friction, zero)
+    with pytest.raises(InputError, match="3 readings cannot give the 4 unknowns"):
+        fit_bench(some(readings, slice(3)))
+    with pytest.raises(InputError, match="friction and scale zero undetermined.*and against"):
+        fit_bench(some(readings, readings.turning > 0))
+    for angle in (0.0, 0.7):
+        one_angle = replace(readings, roll=np.full_like(readings.roll, angle))
+        one_side = replace(one_angle, arm=np.abs(readings.arm))
+        with pytest.raises(InputError, match="U_z undetermined, expected .*spread over a turn"):
+            fit_bench(one_angle)
+        with pytest.raises(InputError, match="U_y and U_z and scale zero undetermined"):
+            fit_bench(one_side)
+    with pytest.raises(InputError, match="use fit_swing"):
+        fit_bench(read_bench(ROOT / "data/bench/ocean_swing.csv"))
+
+
+# The added mass
+
+
+def test_an_added_mass_gives_minus_its_unbalance():
+    U = np.array([0.011, -0.008])
+    angle = np.full(3, np.arctan2(-U[1], -U[0]))
+    exact = AddOnReadings(np.full(3, 0.2), np.full(3, np.hypot(*U) / 0.2), angle, 0.0, 0.0, 0.0)
+    fit = fit_bench(exact)
+    assert fit.unbalance == pytest.approx(U, rel=1e-12)
+    assert np.isnan([fit.friction, fit.zero]).all()
+    assert fit.unbalance_covariance == pytest.approx(np.zeros((2, 2)), abs=1e-30)
+    stated = fit_bench(replace(exact, mass_u=0.002, angle_u=0.01))
+    along, across = U / np.hypot(*U), np.array([-U[1], U[0]]) / np.hypot(*U)
+    covariance = stated.unbalance_covariance
+    assert np.sqrt(along @ covariance @ along) == pytest.approx(0.01 * np.hypot(*U))
+    assert np.sqrt(across @ covariance @ across) == pytest.approx(0.01 * np.hypot(*U))
+
+
+def test_an_added_mass_needs_repeated_trials():
+    one = AddOnReadings(np.full(2, 0.2), np.full(2, 0.08), np.zeros(2), 0.0, 0.0, 0.0)
+    with pytest.raises(InputError, match="2 trials don't show their scatter"):
+        fit_bench(one)
+
+
+# The swing
+
+CHECK = dict(mass=0.65, radius=0.0146)
+U_CHECK, I_CHECK = (0.0, -0.01575), 1.055724e-3
+
+
+def test_swing_periods_by_the_check_values():
+    periods = [
+        swing_period(U_CHECK, I_CHECK, np.radians(50), support, **CHECK)
+        for support in ("rollers", "rails")
+    ]
+    assert periods == pytest.approx([0.545323, 0.479870], abs=5e-7)
+
+
+def test_swing_period_on_rollers_is_the_elliptic_integral():
+    amplitude = np.radians([0.1, 30, 90, 150, 175])
+    expected = (
+        4 * np.sqrt(I_CHECK / (STANDARD_GRAVITY * 0.01575)) * ellipk(np.sin(amplitude / 2) ** 2)
+    )
+    assert swing_period(U_CHECK, I_CHECK, amplitude, "rollers", **CHECK) == pytest.approx(
+        expected, rel=1e-12
+    )
+
+
+def test_swing_period_on_rails_is_that_of_the_equation_of_motion():
+    acceleration = numeric("rolling_acceleration")
+    amplitude = 0.9
+
+    def motion(_, state):
+        properties = (0.01575, I_CHECK, *CHECK.values(), STANDARD_GRAVITY)
+        return state[1], acceleration(state[0], state[1], *properties)
+
+    def through_rest(_, state):
+        return state[0]
+
+    through_rest.terminal = True
+    quarter = solve_ivp(motion, (0, 1), (amplitude, 0), events=through_rest, rtol=1e-11, atol=1e-13)
+    assert swing_period(U_CHECK, I_CHECK, amplitude, "rails", **CHECK) == pytest.approx(
+        4 * quarter.t_events[0][0], rel=1e-9
+    )
+
+
+def swings(support, time_u=0.01, amplitude_u=0.0):
+    amplitude, periods = np.radians([20.0, 35.0, 50.0, 50.0]), np.array([5.0, 5.0, 3.0, 4.0])
+    time = periods * swing_period(U_CHECK, I_CHECK, amplitude, support, **CHECK)
+    return SwingReadings(amplitude, periods, time, support, time_u, amplitude_u)
+
+
+@pytest.mark.parametrize("support", ["rollers", "rails"])
+def test_swings_give_the_inertia_back(support):
+    fit = fit_swing(swings(support), U_CHECK, **CHECK)
+    assert fit.inertia == pytest.approx(I_CHECK, rel=1e-9)
+
+
+@pytest.mark.parametrize("support", ["rollers", "rails"])
+def test_the_uncertainty_of_the_inertia_is_that_of_repeated_benches(support):
+    readings = swings(support, amplitude_u=np.radians(2))
+    covariance = np.diag([1e-10, 4e-8])
+    rng = np.random.default_rng(3)
+    stated = fit_swing(readings, U_CHECK, **CHECK, unbalance_covariance=covariance).inertia_u
+    found = []
+    for _ in range(400):
+        U = rng.multivariate_normal(U_CHECK, covariance)
+        time = readings.time + readings.time_u * rng.standard_normal(4)
+        amplitude = readings.amplitude + readings.amplitude_u * rng.standard_normal(4)
+        found.append(fit_swing(replace(readings, time=time, amplitude=amplitude), U, **CHECK))
+    assert np.std([fit.inertia for fit in found]) == pytest.approx(stated, rel=0.12)
+
+
+def test_a_swing_no_mass_could_make_is_refused():
+    quick = replace(swings("rollers"), time=np.full(4, 0.2))
+    with pytest.raises(InputError, match="period of .* s is too short"):
+        fit_swing(quick, U_CHECK, **CHECK)
+    with pytest.raises(InputError, match="does not swing"):
+        fit_swing(quick, (0.0, 0.0), **CHECK)
+
+
+# Acceptance
+
+
+def test_the_probability_is_that_of_the_noncentral_chi_square():
+    sigma, friction, residual = 1e-4, 3e-3, np.array([1.5e-4, -1e-4])
+    verdict = acceptance(residual, sigma**2 * np.eye(2), friction, 0.0, 0.65)
+    limit = (friction / STANDARD_GRAVITY / sigma) ** 2
+    exact = ncx2(2, (residual @ residual) / sigma**2).cdf(limit)
+    assert verdict.probability == pytest.approx(exact, abs=4e-3)
+    assert verdict.verdict == "not settled"
+    assert verdict.residual_g_mm == pytest.approx(np.hypot(150, 100))
+    assert verdict.specific == pytest.approx(np.hypot(1.5e-4, 1e-4) / 0.65)
+
+
+def test_verdicts():
+    known = np.zeros((2, 2))
+    edge = 3e-3 / STANDARD_GRAVITY
+    assert acceptance((0.0, 0.99 * edge), known, 3e-3, 0.0, 0.65).verdict == "stays"
+    assert acceptance((0.0, 1.01 * edge), known, 3e-3, 0.0, 0.65).verdict == "rolls"
+    assert acceptance((0.0, edge), known, 3e-3, 1e-4, 0.65).probability == pytest.approx(
+        0.5, abs=0.01
+    )
+    with pytest.raises(InputError, match="needs a residual, a friction moment"):
+        acceptance((0.0, 0.0), known, np.nan, np.nan, 0.65)
+
+
+# The demo files
+
+
+def test_the_demo_files_are_those_the_tool_makes(tmp_path, monkeypatch):
+    (tmp_path / "paddles").symlink_to(ROOT / "data/paddles")
+    monkeypatch.setattr(demo, "DATA", tmp_path)
+    demo.main()
+    assert len(DEMO_BENCHES) == 6
+    for path in DEMO_BENCHES:
+        assert (tmp_path / "bench" / path.name).read_text() == path.read_text()
+
+
+@pytest.mark.parametrize("path", DEMO_BENCHES, ids=lambda path: path.stem)
+def test_the_demo_benches_find_the_demo_paddles(path):
+    readings = read_bench(path)
+    paddle = load_paddle(ROOT / "data/paddles" / readings.paddle)
+    if isinstance(readings, SwingReadings):
+        U, M, R = paddle.unbalance(), paddle.mass, paddle.shaft.radius
+        fit = fit_swing(readings, U, M, R)
+        assert abs(fit.inertia - paddle.inertia()[0, 0]) < 3 * fit.inertia_u
+    else:
+        fit = fit_bench(readings)
+        error = fit.unbalance - paddle.unbalance()
+        assert error @ np.linalg.solve(fit.unbalance_covariance, error) < chi2(2).ppf(0.999)
+        assert not fit.enlarged
+
+
+def test_a_million_readings(tmp_path):
+    """Long files are read and fitted whole."""
+    path = ROOT / "data/bench/ocean_lever.csv"
+    text = path.read_text()
+    start = text.index("\n", text.index("roll [deg]")) + 1
+    long = tmp_path / "long.csv"
+    long.write_text(text[:start] + text[start:] * (10**6 // 24))
+    fit, once = fit_bench(read_bench(long)), fit_bench(read_bench(path))
+    assert fit.residuals.size == 999984
+    assert fit.unbalance == pytest.approx(once.unbalance)
+    assert fit.friction_u < 0.05 * once.friction_u
