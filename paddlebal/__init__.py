@@ -43,6 +43,11 @@ _HOMES = {
     "InputError": "errors",
     "rest_angle": "unbalance",
     "roll_torque": "unbalance",
+    "BladeShape": "blade",
+    "design_map": "blade",
+    "load_mesh": "mesh",
+    "balance_two_planes": "two_planes",
+    "fitting_sheet": "sheet",
 }
 
 __all__ = sorted(_HOMES)

@@ -1,0 +1,124 @@
+"""Balance in two correction planes, and what is left if only one is used.
+
+A counterweight in one plane removes static unbalance: the paddle stays at any roll angle. Two
+equal blades at a feather also leave couple unbalance, which no scale at rest can show. Rolling
+alone, it asks the hands for a moment across the shaft, that is two opposite forces at the
+hands; when the shaft swings, also for a moment along it (`paddlebal.stroke`).
+
+Could a paddler feel it? For the invented ocean paddle (60 deg feather, couple unbalance
+0.0085 kg·m²) turned through its feather in half a second along half a cosine, the moment
+across the shaft peaks at 0.18 N·m: 0.25 N at each of two hands 0.7 m apart. Gravity asks for
+0.13 N·m about the shaft, on a radius of 14.6 mm 9 N. A change of force in the fingers is
+noticed from about 7 % (Pang, Tan & Durlach, Manual discrimination of force using active
+finger motion, Perception & Psychophysics 49, 1991, 531-540, for 2.5 to 10 N), and half the
+paddle's weight in each hand is 3.2 N, of which 7 % is 0.22 N. So with a light hand in the air
+it lies at the edge of what can be noticed, and under the pull of a stroke well below it. This
+is a comparison of sizes, not a measurement on paddlers.
+
+Words as in ISO 21940-2:2017, part 3.3; the rules in `kind_of_unbalance` are from memory.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from paddlebal.compiled import numeric
+from paddlebal.errors import InputError
+from paddlebal.paddle import Paddle
+from paddlebal.unbalance import couple as couple_unbalance
+
+
+class Correction(NamedTuple):
+    """Correction vectors (2,) [kg·m] across the shaft in the left and the right plane."""
+
+    left: np.ndarray
+    right: np.ndarray
+
+
+def static_and_couple(rotor):
+    """Unbalance (2,) [kg·m] and couple unbalance about O (2,) [kg·m²].
+
+    Of a Paddle, or of a pair of just these two arrays.
+    """
+    if isinstance(rotor, Paddle):
+        return rotor.unbalance(), couple_unbalance(rotor)
+    unbalance, couple = rotor
+    return np.asarray(unbalance, dtype=float), np.asarray(couple, dtype=float)
+
+
+def balance_two_planes(rotor, x_left, x_right):
+    """The two corrections that remove static and couple unbalance.
+
+    Parameters
+    ----------
+    rotor : Paddle or (unbalance, couple)
+        As `static_and_couple` takes it.
+    x_left, x_right : float
+        Places of the correction planes along the shaft [m].
+
+    Returns
+    -------
+    Correction
+        A mass m on an arm r in the direction of a vector V balances when m r = |V|.
+
+    Raises
+    ------
+    InputError
+        If the planes coincide: one plane cannot remove a couple.
+    """
+    if x_left == x_right:
+        raise InputError("the correction planes coincide, expected two places along the shaft")
+    unbalance, couple = static_and_couple(rotor)
+    return Correction(*numeric("two_planes")(unbalance, couple, x_left, x_right))
+
+
+def kind_of_unbalance(rotor, centre_x, negligible=1e-9):
+    """Which unbalance it is in the words of the standard.
+
+    Parameters
+    ----------
+    rotor : Paddle or (unbalance, couple)
+        As `static_and_couple` takes it.
+    centre_x : float
+        Place of the centre of mass along the shaft [m].
+    negligible : float
+        Unbalance [kg·m] and couple unbalance [kg·m²] up to this are none.
+
+    Returns
+    -------
+    str
+        'none'; 'static': the principal axis of inertia is parallel to the shaft axis, one
+        correction in the plane of the centre of mass removes it; 'couple': it crosses the
+        shaft axis at the centre of mass; 'quasi-static': it crosses elsewhere, one correction
+        in some other plane removes it; 'dynamic': it passes the shaft axis by, two planes are
+        needed.
+    """
+    unbalance, couple = static_and_couple(rotor)
+    couple = couple - centre_x * unbalance
+    size = np.hypot(*unbalance)
+    if np.hypot(*couple) <= negligible:
+        return "none" if size <= negligible else "static"
+    if size <= negligible:
+        return "couple"
+    aside = (unbalance[0] * couple[1] - unbalance[1] * couple[0]) / size
+    return "quasi-static" if abs(aside) <= negligible else "dynamic"
+
+
+def couple_moment(couple, omega, domega):
+    """Moment across the shaft that the hands supply to a couple unbalance in roll.
+
+    Parameters
+    ----------
+    couple : array_like (2,)
+        Couple unbalance about O [kg·m²].
+    omega, domega : array_like
+        Roll rate [rad/s] and roll acceleration [rad/s²]; they broadcast.
+
+    Returns
+    -------
+    ndarray (..., 2)
+        N·m along y and z in body axes. Divided by the distance of the hands it is the force
+        at each, in opposite directions.
+    """
+    moment = numeric("couple_moment")(*couple, np.asarray(omega), np.asarray(domega))
+    return np.stack(np.broadcast_arrays(*moment), axis=-1)
