@@ -8,16 +8,21 @@ import logging
 import math
 from contextlib import contextmanager
 from html import escape
+from pathlib import Path
 
 import ipywidgets as widgets
 import numpy as np
 from ipympl.backend_nbagg import Canvas, FigureManager
 
+from paddlebal.bench import fit_bench, monte_carlo_fit
+from paddlebal.counterweight import Limits, cost, materials, place_counterweight, trade
 from paddlebal.errors import InputError
-from paddlebal.figures import EndOnPicture
-from paddlebal.paddle import STANDARD_GRAVITY, Counterweight
+from paddlebal.figures import BenchPicture, EndOnPicture, PlacementPicture, WholePaddle
+from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight
+from paddlebal.readings import LeverReadings, read_bench
 from paddlebal.swing import roll_down
-from paddlebal.unbalance import GRAM_MM, magnitude, rest_angle, roll_torque
+from paddlebal.unbalance import GRAM_MM, couple, magnitude, rest_angle, roll_torque
+from paddlebal.views import signed
 
 log = logging.getLogger(__name__)
 
@@ -146,6 +151,7 @@ class Panel:
             action()
         except Exception as error:
             self.alert.value = f'<p role="alert"><b>{escape(_sentence(error))}</b></p>'
+            self.numbers.value = ""
         else:
             self.alert.value = ""
 
@@ -183,7 +189,7 @@ def close(widget):
         close(child)
     for part in ("toolbar", "style", "layout"):
         if getattr(widget, part, None) is not None:
-            getattr(widget, part).close()
+            close(getattr(widget, part))
     widget.close()
 
 
@@ -195,8 +201,23 @@ def _rest(U):
     return rest_angle(U) if magnitude(U) > 0 else None
 
 
+def _paddle_chooser(paddles):
+    return chooser("paddle", [(paddle.name, paddle) for paddle in paddles])
+
+
+def _holding(paddle, torque):
+    return [
+        (f"torque to hold at the {side} catch", f"{abs(torque(paddle.catch_angle(side))):.3f} N·m")
+        for side in SIDES
+    ]
+
+
+def _largest_unbalance(paddles):
+    return max(magnitude(paddle.unbalance()) for paddle in paddles)
+
+
 def balance_panel(paddles):
-    """Turn a paddle by hand, and balance it with one counterweight.
+    """Turn a paddle, let it roll, and balance it with one counterweight at mid-length.
 
     Parameters
     ----------
@@ -207,21 +228,20 @@ def balance_panel(paddles):
     ipywidgets.VBox
     """
     controls = {
-        "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
+        "paddle": _paddle_chooser(paddles),
         "roll": slider("roll angle [deg]", -180, 180, 1, 0),
-        "mass": slider("counterweight mass [g]", 0, 200, 1, 0),
-        "arm": slider("counterweight arm [mm]", 20, 120, 1, 80),
-        "angle": slider("counterweight angle [deg]", -180, 180, 1, 150),
+        "mass": slider("counterweight mass [g]", 0, 250, 0.1, 0, digits=1),
+        "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, digits=1),
+        "angle": slider("counterweight angle [deg]", -180, 180, 0.1, 150, digits=1),
     }
-    heaviest = max(magnitude(p.unbalance()) for p in paddles) + 0.2 * 0.12
-    picture = EndOnPicture(heaviest, STANDARD_GRAVITY * heaviest)
+    largest = _largest_unbalance(paddles) + 0.25 * 0.12
+    picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
 
     def weighted(paddle, mass, arm, angle, **_):
         if mass == 0:
             return paddle
-        return paddle.with_counterweights(
-            Counterweight(mass * 1e-3, arm * 1e-3, math.radians(angle))
-        )
+        weight = Counterweight(mass * 1e-3, arm * 1e-3, math.radians(angle))
+        return paddle.with_counterweights(weight)
 
     def show(roll, **values):
         bare, paddle = values["paddle"], weighted(**values)
@@ -231,33 +251,206 @@ def balance_panel(paddles):
             return roll_torque(U, angle)
 
         picture.update(paddle, math.radians(roll), U, torque, _rest(U))
-        holding = [abs(torque(paddle.catch_angle(side))) for side in ("left", "right")]
         return [
             ("unbalance without counterweight", _gram_mm(bare.unbalance())),
             ("residual unbalance", _gram_mm(U)),
             ("largest torque", f"{STANDARD_GRAVITY * magnitude(U):.3f} N·m"),
-            ("torque to hold at the left catch", f"{holding[0]:.3f} N·m"),
-            ("torque to hold at the right catch", f"{holding[1]:.3f} N·m"),
+            *_holding(paddle, torque),
             ("total mass", f"{paddle.mass * 1e3:.0f} g"),
             ("swing inertia", f"{paddle.inertia()[2, 2]:.4f} kg·m²"),
         ]
 
     panel = Panel("balance", controls, [picture], show)
+
+    def balance():
+        paddle, arm = controls["paddle"].value, controls["arm"].value * 1e-3
+        limits = Limits(arm=(0, 0.12), mass=(0, 0.25), shaft_radius=paddle.shaft.radius)
+        found = place_counterweight(paddle.unbalance(), limits, arm=arm)
+        panel.set(mass=found.mass * 1e3, angle=math.degrees(found.angle))
+
+    panel.add_button("Balance it", balance)
+    _add_free_roll(panel, weighted)
+    return panel.widget
+
+
+def _add_free_roll(panel, weighted):
+    """A button that lets the paddle go at its roll angle; the browser keeps the time."""
     times = np.arange(0, 4, 0.04)
-    play = widgets.Play(min=0, max=len(times) - 1, interval=40, layout={"display": "none"})
+    play = widgets.Play(max=len(times) - 1, interval=40, layout={"display": "none"})
     track = np.zeros(len(times))
 
-    def roll_freely():
+    def let_go():
         values = panel.values()
-        paddle = weighted(**values)
-        start = math.radians(values["roll"])
+        paddle, start = weighted(**values), math.radians(values["roll"])
         track[:] = roll_down(paddle.unbalance(), paddle.inertia()[0, 0], start, times)
         play.value, play.playing = 0, True
 
     def frame(change):
-        controls["roll"].value = (math.degrees(track[change.new]) + 180) % 360 - 180
+        roll = (math.degrees(track[change.new]) + 180) % 360 - 180
+        panel.controls["roll"].value = roll
 
     play.observe(frame, "value")
-    panel.add_button("Let it roll", roll_freely)
+    panel.add_button("Let it roll", let_go)
     panel.widget.children += (play,)
+
+
+def static_panel(paddles):
+    """Roll, feather and inclination: the unbalance, its torque, and the paddle in space.
+
+    Parameters
+    ----------
+    paddles : sequence of Paddle
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    feather = math.degrees(paddles[0].feather)
+    controls = {
+        "paddle": _paddle_chooser(paddles),
+        "roll": slider("roll angle [deg]", -180, 180, 1, 0),
+        "feather": slider("feather [deg]", 0, 180, 1, feather),
+        "inclination": slider("shaft inclination [deg]", -30, 30, 1, 0),
+    }
+    largest = max(_largest_unbalance([p.with_feather(0) for p in paddles]), 1e-6)
+    end_on = EndOnPicture(largest, STANDARD_GRAVITY * largest)
+    whole = WholePaddle()
+
+    def show(paddle, roll, feather, inclination):
+        paddle, theta, beta = paddle.with_feather(feather), *np.radians([roll, inclination])
+        U = paddle.unbalance()
+
+        def torque(angle):
+            return roll_torque(U, angle, beta)
+
+        end_on.update(paddle, theta, U, torque, _rest(U), beta)
+        whole.update(paddle, theta, beta)
+        return [
+            ("unbalance", _gram_mm(U)),
+            ("torque at this angle", f"{signed(torque(theta), 3)} N·m"),
+            *_holding(paddle, torque),
+            ("couple unbalance", f"{magnitude(couple(paddle)):.5f} kg·m²"),
+        ]
+
+    panel = Panel("static", controls, [end_on, whole], show)
+
+    def own_feather(change):
+        panel.set(feather=math.degrees(change.new.feather))
+
+    controls["paddle"].observe(own_feather, "value")
     return panel.widget
+
+
+LONGEST_ARM, LARGEST_MASS = 0.12, 0.5
+"""m and kg: what the placement panel offers."""
+
+
+def placement_panel(paddles):
+    """Place a counterweight: arm, material, place along the shaft, and what it costs.
+
+    Parameters
+    ----------
+    paddles : sequence of Paddle
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    half = max(paddle.shaft.length for paddle in paddles) / 2 + 0.06
+    controls = {
+        "paddle": _paddle_chooser(paddles),
+        "material": chooser("material", list(materials())),
+        "arm": slider("arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 80),
+        "error": slider("angle error [deg]", -20, 20, 0.5, 0, digits=1),
+        "x": slider("place along the shaft [mm]", -700, 700, 5, 100),
+    }
+    largest = _largest_unbalance(paddles)
+    picture = PlacementPicture(largest, LONGEST_ARM, LARGEST_MASS, half)
+
+    def show(paddle, material, arm, error, x):
+        limits = Limits.for_paddle(
+            paddle, material=material, arm=(0, LONGEST_ARM), mass=(0, LARGEST_MASS)
+        )
+        U, arm, x = paddle.unbalance(), arm * 1e-3, x * 1e-3
+        curve, here = trade(U, limits), trade(U, limits, [arm])
+        kind = curve.materials.index(material)
+        angle = math.atan2(-U[1], -U[0]) + math.radians(error)
+        weight = Counterweight(float(here.mass[0]), arm, angle, x, limits.density)
+        after, length = paddle.with_counterweights(weight), float(here.length[kind, 0])
+        residual = after.unbalance()
+        picture.update(after, residual, curve.arm, curve.mass, curve.clearance[kind] >= 0, length)
+        place_counterweight(U, limits, arm=arm, x=x, paddle=paddle)
+        spent = cost(paddle, after)
+        return [
+            ("counterweight", f"{1e3 * weight.mass:.0f} g"),
+            (
+                "piece, diameter × length",
+                f"{1e3 * here.diameter[kind, 0]:.0f} × {1e3 * length:.0f} mm",
+            ),
+            ("residual unbalance", _gram_mm(residual)),
+            ("balance point moves by", f"{signed(1e3 * spent.balance_shift, 0)} mm"),
+            ("swing inertia added", f"{spent.swing_inertia:.5f} kg·m²"),
+            ("torque to hold at the catch, before", f"{spent.holding_torque_before:.3f} N·m"),
+            ("torque to hold at the catch, after", f"{spent.holding_torque_after:.3f} N·m"),
+            (
+                f"lifting work saved a cycle ({1e3 * spent.lift_height:.0f} mm)",
+                f"{signed(spent.work_saved, 3)} J",
+            ),
+            ("still carried afloat", f"{signed(1e3 * spent.flotation, 0)} g"),
+        ]
+
+    return Panel("placement", controls, [picture], show).widget
+
+
+def fit_panel(files):
+    """Fit a file of lever readings: curves, residuals, and the unbalance with its region.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        Bench files; those that can't be fitted say why.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {"file": chooser("bench file", [(Path(file).name, file) for file in files])}
+    picture = BenchPicture()
+    circle = np.linspace(0, 2 * np.pi, 181)
+
+    def show(file):
+        readings = read_bench(file)
+        if not isinstance(readings, LeverReadings):
+            raise InputError("this panel shows lever readings only", file=file)
+        fit = fit_bench(readings)
+        numeric_check = monte_carlo_fit(readings)
+        sense = np.sign(readings.arm) * readings.turning
+        curves, points, residuals = {}, {}, {}
+        for way, sign in (("up", 1), ("down", -1)):
+            mine, friction = sense == sign, sign * fit.friction
+            curves[way] = circle, friction - roll_torque(fit.unbalance, circle)
+            roll, residuals[way] = readings.roll[mine], fit.residuals[mine]
+            points[way] = roll, friction - roll_torque(fit.unbalance, roll) + residuals[way]
+        picture.update(
+            curves,
+            points,
+            residuals,
+            fit.unbalance,
+            fit.unbalance_covariance,
+            numeric_check[:2, :2],
+            "dashed: Monte Carlo",
+        )
+        u_y, u_z = np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
+        U_y, U_z = fit.unbalance / GRAM_MM
+        return [
+            ("readings", f"{readings.roll.size}"),
+            ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
+            ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
+            ("size of the unbalance", _gram_mm(fit.unbalance)),
+            ("friction moment", f"{1e3 * fit.friction:.2f} ± {1e3 * fit.friction_u:.2f} mN·m"),
+            ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
+            ("residuals against stated", f"{fit.birge:.2f}"),
+            ("± is one standard uncertainty", "enlarged" if fit.enlarged else ""),
+        ]
+
+    return Panel("fit", controls, [picture], show).widget

@@ -22,6 +22,7 @@ import tempfile
 import time
 import urllib.error
 import urllib.request
+from base64 import b64decode
 from pathlib import Path
 
 from playwright.sync_api import sync_playwright
@@ -185,20 +186,23 @@ class NotebookPage:
         """The cell, counted from 0, as a Playwright locator."""
         return self.page.locator(".jp-Notebook .jp-Cell").nth(index)
 
-    def slider(self, description):
-        """The slider whose description contains these words, as a Playwright locator."""
-        return self.page.locator(".widget-slider", has_text=description).first
+    def _within(self, cell):
+        return self.page.locator(".jp-Notebook") if cell is None else self.cell(cell)
 
-    def value(self, description):
+    def slider(self, description, cell=None):
+        """The first slider described by these words, in the whole notebook or in one cell."""
+        return self._within(cell).locator(".widget-slider", has_text=description).first
+
+    def value(self, description, cell=None):
         """What the slider's readout says."""
-        return self.slider(description).locator(".widget-readout").inner_text()
+        return self.slider(description, cell).locator(".widget-readout").inner_text()
 
-    def drag(self, description, start, stop, moves=20, pause=0.01):
+    def drag(self, description, start, stop, moves=20, pause=0.01, cell=None):
         """Drag a slider between two places of its track, 0 left and 1 right.
 
         The mouse goes to `start` first, then makes `moves` moves, `pause` seconds apart.
         """
-        slider = self.slider(description)
+        slider = self.slider(description, cell)
         slider.scroll_into_view_if_needed()
         box = slider.locator(".noUi-target").bounding_box()
         handle = slider.locator(".noUi-handle").bounding_box()
@@ -210,21 +214,25 @@ class NotebookPage:
             self.page.wait_for_timeout(1000 * pause)
         mouse.up()
 
-    def press(self, description, key, times=1):
+    def press(self, description, key, times=1, cell=None):
         """Focus a slider and press a key on it, such as 'ArrowRight'."""
-        handle = self.slider(description).locator(".noUi-handle")
-        handle.focus()
+        self.slider(description, cell).locator(".noUi-handle").focus()
         for _ in range(times):
             self.page.keyboard.press(key)
 
-    def click(self, name):
-        """Click the button of this name inside the notebook."""
-        self.page.locator(".jp-Notebook").get_by_role("button", name=name, exact=True).click()
+    def click(self, name, cell=None):
+        """Click the first button of this name."""
+        self._within(cell).get_by_role("button", name=name, exact=True).first.click()
 
-    def choose(self, description, label):
-        """Choose from the list of this description."""
-        chooser = self.page.locator(".widget-dropdown", has_text=description)
+    def choose(self, description, label, cell=None):
+        """Choose from the first list described by these words."""
+        chooser = self._within(cell).locator(".widget-dropdown", has_text=description).first
         chooser.locator("select").select_option(label)
+
+    def pixels(self, index=0, cell=None):
+        """What the browser shows of a matplotlib canvas, as a PNG's bytes."""
+        canvas = self._within(cell).locator(".jupyter-matplotlib-canvas-div canvas").nth(index)
+        return b64decode(canvas.evaluate("c => c.toDataURL()").split(",")[1])
 
     def screenshot(self, path):
         self.page.screenshot(path=path)

@@ -1,0 +1,582 @@
+"""What the pictures are made of: each view draws into one axes and changes there in place.
+
+A view is given its axes and `live`, which registers an artist that will change. Its limits are
+fixed from the start and hold every value it will be shown, unless it says otherwise.
+
+End-on views look from the paddle's right end toward the left: forward is to the right, up is
+up, and a positive roll turns counterclockwise. One accent colour is the present state, grey is
+the rest; what belongs to the far, left blade is dashed, to the near, right one solid.
+"""
+
+import numpy as np
+from matplotlib.collections import PolyCollection
+from matplotlib.patches import FancyArrowPatch, Polygon
+from matplotlib.ticker import MaxNLocator
+
+from paddlebal.paddle import SIDES, rotation_about_x
+from paddlebal.unbalance import GRAM_MM
+
+ACCENT, DARK, GREY, PALE = "#c2410c", "0.2", "0.45", "0.85"
+LINE = {"left": (0, (4, 2)), "right": "solid"}
+TEXT = 14
+"""Points."""
+VEIL = {"fc": "white", "ec": "none", "alpha": 0.75, "pad": 1}
+"""Lets a text be read where it has to cross a line."""
+
+MM = 1e-3
+
+RING = np.stack([f(np.linspace(0, 2 * np.pi, 33)) for f in (np.cos, np.sin)], axis=-1)
+"""Points of the unit circle."""
+
+NINETY_FIVE = np.sqrt(-2 * np.log(0.05))
+"""Standard deviations out to which a normal distribution in the plane holds 95 %."""
+
+
+def style_axes(axes, xlabel, ylabel):
+    """Labels in the common size, and no frame where nothing is read off."""
+    axes.set_xlabel(xlabel, fontsize=TEXT)
+    axes.set_ylabel(ylabel, fontsize=TEXT)
+    axes.tick_params(labelsize=TEXT - 1, colors=DARK)
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+def signed(value, digits):
+    """A number with its sign, a true minus where it is negative."""
+    return f"{value:+.{digits}f}".replace("-", "\N{MINUS SIGN}")
+
+
+def blade_section(width, offset, points=24):
+    """Outline (2 points, 2) [m] of a wing blade seen end-on, in blade axes.
+
+    The first axis points along the offset, away from the power face, the second to the upper
+    edge. Width and place of the centroid are to scale; the curve itself is only indicated.
+    """
+    across = np.linspace(-1, 1, points)
+    back = -0.16 * across**2 - 0.05 * np.clip(across, 0, None) ** 3
+    thickness = 0.045 * np.sqrt(1.0001 - across**2) * (1 + 0.5 * across)
+    outline = np.concatenate(
+        [
+            np.stack([back + thickness, across / 2], axis=-1),
+            np.stack([back - thickness, across / 2], axis=-1)[::-1],
+        ]
+    )
+    return width * (outline - [_centroid(outline)[0], 0.0]) + [offset, 0.0]
+
+
+def _centroid(outline):
+    (x, y), (nx, ny) = outline.T, np.roll(outline, -1, axis=0).T
+    cross = x * ny - nx * y
+    return np.array([((x + nx) * cross).sum(), ((y + ny) * cross).sum()]) / (3 * cross.sum())
+
+
+def blade_strips(blade, strips=9):
+    """Quadrilaterals (strips, 4, 3) [m] of a blade's surface, in blade axes about O.
+
+    x runs along the shaft, y along the offset, z to the upper edge. Length, width and place of
+    the middle are to scale; the outline is only indicated.
+    """
+    along = np.linspace(-0.5, 0.5, strips + 1)
+    outer = along if blade.x > 0 else -along
+    half = blade.width / 2 * np.sqrt(np.clip(1 - (2 * outer - 0.25) ** 2 / 1.6, 0.05, None))
+    x, y = blade.x + blade.length * along, np.full_like(half, blade.offset)
+    edges = np.stack([np.stack([x, y, sign * half], axis=-1) for sign in (1, -1)], axis=1)
+    return np.stack([edges[:-1, 0], edges[1:, 0], edges[1:, 1], edges[:-1, 1]], axis=1)
+
+
+def turned(points, angle):
+    """Points (..., 2) turned by `angle` [rad], counterclockwise."""
+    return np.asarray(points) @ rotation_about_x(angle)[1:, 1:].T
+
+
+def weight_radius(weight):
+    """Radius [m] of a ball of the counterweight's mass and density."""
+    return (3 * weight.mass / (4 * np.pi * weight.density)) ** (1 / 3)
+
+
+def round_step(largest, steps):
+    """The round number 1, 2 or 5 times a power of ten, not below largest / steps."""
+    rough = largest / steps
+    power = 10.0 ** np.floor(np.log10(rough))
+    return float(next(n * power for n in (1, 2, 5, 10) if n * power >= rough * (1 - 1e-12)))
+
+
+class Labels:
+    """Places texts beside what they name, clear of each other, inside one axes.
+
+    fixed are texts that stay where they are and are kept clear.
+    """
+
+    def __init__(self, axes, fixed=()):
+        self.axes, self.fixed = axes, fixed
+
+    def place(self, wanted):
+        """Set each (text, anchor [data], direction [rad], gap [points]) in turn."""
+        renderer = self.axes.figure.canvas.get_renderer()
+        frame = self.axes.get_window_extent(renderer)
+        taken = [text.get_window_extent(renderer) for text in self.fixed]
+        for text, anchor, direction, gap in wanted:
+            text.set(ha="center", va="center")
+            size = text.get_window_extent(renderer).size
+            start = self.axes.transData.transform(anchor)
+            ways = direction + np.pi / 6 * np.array(sorted(range(-6, 6), key=abs))
+            for unit in np.stack([np.cos(ways), np.sin(ways)], axis=-1):
+                edge = unit / np.abs(unit).max() * size / 2
+                centre = start + unit * renderer.points_to_pixels(gap) + edge
+                text.set_position(self.axes.transData.inverted().transform(centre))
+                box = text.get_window_extent(renderer).padded(2)
+                inside = frame.x0 < box.x0 and box.x1 < frame.x1
+                inside &= frame.y0 < box.y0 and box.y1 < frame.y1
+                if inside and not any(box.overlaps(other) for other in taken):
+                    break
+            taken.append(box)
+
+
+class EndOnView:
+    """The paddle seen end-on, to scale, with gravity and the unbalance.
+
+    Parameters
+    ----------
+    largest_unbalance : float
+        kg·m; sets the arrow's scale.
+    reach : float
+        m; half the side of the square shown, more than any arm.
+    """
+
+    def __init__(self, axes, live, largest_unbalance, reach):
+        self._axes, self._reach = axes, reach / MM
+        self._scenery(largest_unbalance)
+        arrow = {"mutation_scale": 16, "shrinkA": 0, "shrinkB": 0}
+        self._gravity = live(axes.add_patch(FancyArrowPatch(color=DARK, lw=2, **POINT, **arrow)))
+        shape = {"xy": np.zeros((3, 2)), "ec": DARK, "lw": 1.8}
+        self._blades = {
+            side: live(axes.add_patch(Polygon(fc=PALE, ls=LINE[side], alpha=0.8, **shape)))
+            for side in SIDES
+        }
+        self._shaft = live(axes.add_patch(Polygon(fc="white", **shape)))
+        self._arms = live(axes.plot([], [], color=DARK, lw=1.2)[0])
+        pieces = PolyCollection([], facecolors=GREY, edgecolors=DARK)
+        self._weights = live(axes.add_collection(pieces, autolim=False))
+        self._centres = live(axes.plot([], [], "o", color=DARK, ms=6)[0])
+        self._arrow = live(axes.add_patch(FancyArrowPatch(color=ACCENT, lw=3, **POINT, **arrow)))
+        self._side_names = {side: live(self._text(side)) for side in SIDES}
+        self._arrow_name = live(self._text("unbalance", color=ACCENT))
+        self._weight_names = [live(self._text("")) for _ in range(2)]
+
+    def _text(self, words, color=DARK):
+        return self._axes.text(0, 0, words, fontsize=TEXT, color=color)
+
+    def _scenery(self, largest_unbalance):
+        axes, reach = self._axes, self._reach
+        style_axes(axes, "forward [mm]", "up [mm]")
+        axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
+        axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))
+        axes.set_title("seen from the right end", fontsize=TEXT)
+        axes.plot([0, 0], [0, -reach], color=GREY, ls=":", lw=1.5)
+        self._per_mm = round_step(largest_unbalance / GRAM_MM, 0.75 * reach)
+        note = f"arrow: 10 mm is {10 * self._per_mm:g} g·mm"
+        left, low = -0.97 * reach, -0.97 * reach
+        fixed = [
+            axes.text(left, low, note, fontsize=TEXT - 2, va="bottom"),
+            axes.text(left, 0.88 * reach, "gravity", fontsize=TEXT, va="bottom"),
+            axes.text(0.03 * reach, -0.86 * reach, "rest", fontsize=TEXT, color=GREY, va="bottom"),
+        ]
+        self._labels = Labels(axes, fixed)
+
+    def update(self, paddle, theta, unbalance, inclination=0.0):
+        """Turn the paddle to theta [rad]; unbalance (2,) [kg·m] in body axes."""
+        start = self._reach * np.array([-0.85, 0.86])
+        drop = 0.4 * self._reach * np.cos(inclination)
+        self._gravity.set_positions(start, start - [0, drop])
+        self._shaft.set_xy(RING * paddle.shaft.radius / MM)
+        wanted = self._update_blades(paddle, theta)
+        wanted += self._update_weights(paddle.counterweights, theta)
+        tip = turned(unbalance, theta) / GRAM_MM / self._per_mm
+        seen = np.hypot(*tip) > 3
+        self._arrow.set_positions((0, 0), tip if seen else (0, -1))
+        for artist in (self._arrow, self._arrow_name):
+            artist.set_visible(seen)
+        if seen:
+            wanted.append((self._arrow_name, tip, np.arctan2(tip[1], tip[0]), 5))
+        self._labels.place(wanted)
+
+    def _update_blades(self, paddle, theta):
+        centres, wanted = [], []
+        for side, end in zip(SIDES, (1, -1), strict=True):
+            blade, angle = getattr(paddle, side), theta + paddle.blade_angle(side)
+            outline = turned(blade_section(blade.width, blade.offset), angle) / MM
+            self._blades[side].set_xy(outline)
+            centres.append(turned([blade.offset / MM, 0.0], angle))
+            edge = outline[len(outline) // 2 if end > 0 else 0]
+            wanted.append((self._side_names[side], edge, angle + end * np.pi / 2, 7))
+        self._centres.set_data(*np.transpose(centres))
+        return wanted
+
+    def _update_weights(self, weights, theta):
+        places = [turned([w.arm / MM, 0.0], theta + w.angle) for w in weights]
+        radii = [weight_radius(w) / MM for w in weights]
+        balls = [RING * radius + place for radius, place in zip(radii, places, strict=True)]
+        self._weights.set_verts(balls)
+        gap = (np.nan, np.nan)
+        lines = [point for place in places for point in ((0, 0), place, gap)] or [gap]
+        self._arms.set_data(*np.transpose(lines))
+        points_per_mm = self._axes.bbox.width / (2 * self._reach) / self._axes.figure.dpi * 72
+        wanted = []
+        for i, text in enumerate(self._weight_names):
+            text.set_visible(i < len(weights))
+            if i < len(weights):
+                text.set_text(f"{weights[i].mass * 1e3:.0f} g")
+                away = theta + weights[i].angle
+                wanted.append((text, places[i], away, radii[i] * points_per_mm + 3))
+        return wanted
+
+
+POINT = {"posA": (0, 0), "posB": (0, -1)}
+
+
+class TorqueView:
+    """Gravity's roll torque over the full circle, with the present angle, catches and rest.
+
+    Parameters
+    ----------
+    largest_torque : float
+        N·m.
+    """
+
+    def __init__(self, axes, live, largest_torque):
+        self._axes, self._top = axes, largest_torque
+        self._angles = np.linspace(-np.pi, np.pi, 241)
+        style_axes(axes, "roll angle [deg]", "torque of gravity [N·m]")
+        axes.set(xlim=(-180, 180), ylim=(-1.4 * self._top, 1.6 * self._top))
+        axes.set_xticks(np.arange(-180, 181, 60))
+        step = round_step(self._top, 3)
+        axes.set_yticks(step * np.arange(-(self._top // step), self._top / step + 1e-9))
+        axes.axhline(0, color=GREY, lw=1)
+        axes.set_title("positive turns counterclockwise", fontsize=TEXT)
+        self._curve = live(axes.plot([], [], color=GREY, lw=2.5)[0])
+        self._catches = {
+            side: live(axes.plot([], [], color=DARK, lw=1.8, ls=LINE[side])[0]) for side in SIDES
+        }
+        self._catch_dots = live(axes.plot([], [], "o", color=DARK, ms=7)[0])
+        dot = {"color": DARK, "ms": 10, "ls": "none"}
+        self._turning_points = {
+            "rest": live(axes.plot([], [], marker="v", **dot)[0]),
+            "tipping point": live(axes.plot([], [], marker="^", mfc="white", **dot)[0]),
+        }
+        self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
+        self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=11)[0])
+        rows = {"left catch": 1.48, "right catch": 1.3, "rest": -1.28, "tipping point": -1.28}
+        style = {"fontsize": TEXT, "va": "center"}
+        self._names = {
+            name: live(axes.text(0, row * self._top, name, color=DARK, **style))
+            for name, row in rows.items()
+        }
+        self._value = live(axes.text(0, 0, "", color=ACCENT, weight="bold", bbox=VEIL, **style))
+
+    def update(self, paddle, theta, torque, rest):
+        """Show the function torque(angles [rad]) [N·m]; rest [rad] or None for any angle."""
+        self._curve.set_data(np.degrees(self._angles), torque(self._angles))
+        self._update_catches(paddle, torque)
+        self._update_turning_points(rest)
+        now, value = np.degrees(theta), float(torque(theta))
+        self._line.set_data([now, now], [-1.1 * self._top, 1.1 * self._top])
+        self._dot.set_data([now], [value])
+        self._value.set_text(f"{signed(value, 3)} N·m at {signed(now, 0)}°")
+        clear = value + np.copysign(0.14 * self._top, value)
+        self._value.set_y(np.clip(clear, -1.1 * self._top, 1.1 * self._top))
+        self._beside(self._value, now, "right")
+
+    def _update_catches(self, paddle, torque):
+        angles = np.array([paddle.catch_angle(side) for side in SIDES])
+        self._catch_dots.set_data(np.degrees(angles), torque(angles))
+        first = SIDES[int(np.argmin(angles))]
+        for side, angle in zip(SIDES, np.degrees(angles), strict=True):
+            name = self._names[f"{side} catch"]
+            self._catches[side].set_data([angle, angle], [0, name.get_position()[1]])
+            self._beside(name, angle, "left" if side == first else "right")
+
+    def _update_turning_points(self, rest):
+        for (name, dot), shift in zip(self._turning_points.items(), (0, np.pi), strict=True):
+            for artist in (dot, self._names[name]):
+                artist.set_visible(rest is not None)
+            if rest is not None:
+                angle = (np.degrees(rest + shift) + 180) % 360 - 180
+                dot.set_data([angle], [0])
+                self._beside(self._names[name], angle, "middle")
+
+    def _beside(self, text, angle, where):
+        """Put a text left, right or in the middle of `angle` [deg], inside the axes."""
+        box = text.get_window_extent(self._axes.figure.canvas.get_renderer())
+        width = box.width / self._axes.bbox.width * 360
+        choices = {"left": angle - 8 - width, "right": angle + 8, "middle": angle - width / 2}
+        low, high = -178.0, 178.0 - width
+        x = choices.pop(where)
+        if where != "middle" and not low <= x <= high:
+            x = choices["right" if where == "left" else "left"]
+        text.set_x(np.clip(x, low, high))
+
+
+class CurveView:
+    """Curves in grey, each named beside itself, and the present point with its words.
+
+    Parameters
+    ----------
+    xlabel, ylabel : str
+        With their units.
+    xlim, ylim : tuple of float
+        To hold every curve's relevant part and every point.
+    curves : dict of str to line style
+        Name of each curve and how it is drawn.
+    """
+
+    def __init__(self, axes, live, xlabel, ylabel, xlim, ylim, curves):
+        style_axes(axes, xlabel, ylabel)
+        axes.set(xlim=xlim, ylim=ylim)
+        self._axes, self._labels = axes, Labels(axes)
+        self._curves = {
+            name: live(axes.plot([], [], color=GREY, lw=2.5, ls=style)[0])
+            for name, style in curves.items()
+        }
+        self._drop = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
+        self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=11)[0])
+        style = {"fontsize": TEXT, "bbox": VEIL}
+        self._names = {name: live(axes.text(0, 0, name, color=DARK, **style)) for name in curves}
+        self._words = live(axes.text(0, 0, "", color=ACCENT, weight="bold", **style))
+
+    def update(self, curves, point, words):
+        """Show curves, by name their (x, y) arrays, and the point (x, y) with its words."""
+        x, y = point
+        (left, right), (low, high) = self._axes.get_xlim(), self._axes.get_ylim()
+        self._drop.set_data([x, x, left], [low, y, y])
+        self._dot.set_data([x], [y])
+        self._words.set_text(words)
+        wanted = [(self._words, point, np.pi / 4, 6)]
+        for name, (xs, ys) in curves.items():
+            self._curves[name].set_data(xs, ys)
+            seen = np.flatnonzero((xs >= left) & (xs <= right) & (ys >= low) & (ys <= high))
+            self._names[name].set_visible(seen.size > 0)
+            if seen.size:
+                quarters = seen[[seen.size // 5, -1 - seen.size // 5]]
+                at = quarters[np.argmax(np.abs(xs[quarters] - x))]
+                wanted.append((self._names[name], (xs[at], ys[at]), np.pi / 4, 4))
+        self._labels.place(wanted)
+
+
+class AlongView:
+    """The shaft from its side: keep-outs, free stretch, counterweights and balance point.
+
+    Only the places along the shaft are to scale.
+
+    Parameters
+    ----------
+    half_length : float
+        m; half of the stretch shown.
+    """
+
+    def __init__(self, axes, live, half_length, keep_outs=8):
+        style_axes(axes, "along the shaft, right is positive [mm]", "")
+        axes.set(xlim=np.array([-half_length, half_length]) / MM, ylim=(-3.2, 3.2), yticks=[])
+        axes.spines["left"].set_visible(False)
+        self._axes = axes
+        self._shaft = live(axes.plot([], [], color=GREY, lw=5, solid_capstyle="butt")[0])
+        zones = PolyCollection([], facecolors=PALE, edgecolors=DARK, hatch="///")
+        self._zones = live(axes.add_collection(zones, autolim=False))
+        pieces = PolyCollection([], facecolors=ACCENT, edgecolors=DARK)
+        self._pieces = live(axes.add_collection(pieces, autolim=False))
+        self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
+        self._dot = live(axes.plot([], [], "^", color=ACCENT, ms=10)[0])
+        style = {"fontsize": TEXT - 1, "ha": "center", "va": "center", "color": DARK}
+        self._zone_names = [live(axes.text(0, 0, "", **style)) for _ in range(keep_outs)]
+        style["color"] = ACCENT
+        self._piece_name = live(axes.text(0, 1.35, "counterweight", **style))
+        self._balance_name = live(axes.text(0, 2.6, "balance point", **style))
+
+    def update(self, paddle, pieces, balance_point):
+        """Show the pieces, each (x, length) [m], and the balance point [m]."""
+        half = paddle.shaft.length / 2 / MM
+        self._shaft.set_data([-half, half], [0, 0])
+        zones = sorted(paddle.keep_outs, key=lambda zone: zone.start)
+        self._zones.set_verts([_block(z.start / MM, z.stop / MM, -0.8, 0.8) for z in zones])
+        for text in self._zone_names:
+            text.set_visible(False)
+        for i, (text, zone) in enumerate(zip(self._zone_names, zones, strict=False)):
+            text.set(text=zone.name, visible=True)
+            text.set_position(((zone.start + zone.stop) / 2 / MM, -1.5 - (i + 1) % 2))
+        self._pieces.set_verts(
+            [_block((x - size / 2) / MM, (x + size / 2) / MM, -0.5, 0.9) for x, size in pieces]
+        )
+        self._piece_name.set_visible(bool(pieces))
+        if pieces:
+            self._within(self._piece_name, pieces[0][0] / MM)
+        self._line.set_data([balance_point / MM] * 2, [-1.0, 2.1])
+        self._dot.set_data([balance_point / MM], [-1.0])
+        self._within(self._balance_name, balance_point / MM)
+
+    def _within(self, text, x):
+        """Put a text above x [mm], inside the axes."""
+        left, right = self._axes.get_xlim()
+        box = text.get_window_extent(self._axes.figure.canvas.get_renderer())
+        half = box.width / self._axes.bbox.width * (right - left) / 2
+        text.set_x(np.clip(x, left + half, right - half))
+
+
+def _block(left, right, low, high):
+    return [(left, low), (right, low), (right, high), (left, high)]
+
+
+class FitView:
+    """Bench readings against the fitted curves, and the residuals below.
+
+    Its limits follow the readings, so the picture is to be drawn anew after an update.
+    """
+
+    def __init__(self, axes, below, live):
+        style_axes(axes, "", "moment of the pull [N·m]")
+        style_axes(below, "roll angle [deg]", "residual [mN·m]")
+        self._axes, self._below = axes, below
+        for each in (axes, below):
+            each.set(xlim=(-5, 365), xticks=np.arange(0, 361, 60))
+            each.axhline(0, color=GREY, lw=1)
+        axes.tick_params(labelbottom=False)
+        ways = {"up": ("-", "^", DARK), "down": ((0, (4, 2)), "v", "white")}
+        self._curves, self._points, self._rests = {}, {}, {}
+        for way, (line, marker, fill) in ways.items():
+            self._curves[way] = live(axes.plot([], [], color=GREY, lw=2, ls=line)[0])
+            style = {"marker": marker, "ls": "none", "ms": 8, "color": DARK, "mfc": fill}
+            self._points[way] = live(axes.plot([], [], **style)[0])
+            self._rests[way] = live(below.plot([], [], **style)[0])
+        words = "▲ turning counterclockwise   △ turning back"
+        axes.set_title(words.replace("△", "▽"), fontsize=TEXT - 1)
+
+    def update(self, curves, readings, residuals):
+        """By 'up' and 'down': curves (angles, moments), readings the same, residuals alike.
+
+        Angles in rad, moments in N·m, all arrays (n,).
+        """
+        for way in ("up", "down"):
+            angle, moment = curves[way]
+            self._curves[way].set_data(np.degrees(angle), moment)
+            angle, moment = readings[way]
+            turn = np.degrees(angle) % 360
+            self._points[way].set_data(turn, moment)
+            self._rests[way].set_data(turn, residuals[way] / 1e-3)
+        every = np.concatenate([readings[way][1] for way in readings])
+        self._axes.set_ylim(*(1.25 * np.abs(every).max() * np.array([-1, 1])))
+        every = np.concatenate(list(residuals.values())) / 1e-3
+        self._below.set_ylim(*(1.4 * np.abs(every).max() * np.array([-1, 1])))
+        self._below.yaxis.set_major_locator(MaxNLocator(4))
+
+
+class EllipseView:
+    """A fitted unbalance vector with its 95 % region, a second region and a cloud of draws.
+
+    Its limits follow the region, so the picture is to be drawn anew after an update.
+    """
+
+    def __init__(self, axes, live):
+        style_axes(axes, "unbalance along y [g·mm]", "unbalance along z [g·mm]")
+        axes.set_aspect("equal", adjustable="box")
+        axes.xaxis.set_major_locator(MaxNLocator(3))
+        axes.yaxis.set_major_locator(MaxNLocator(5))
+        self._axes, self._labels = axes, Labels(axes)
+        self._cloud = live(axes.plot([], [], ".", color=GREY, ms=5)[0])
+        self._second = live(axes.plot([], [], color=DARK, lw=1.8, ls=(0, (4, 2)))[0])
+        self._region = live(axes.plot([], [], color=ACCENT, lw=2.5)[0])
+        self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=9)[0])
+        self._name = live(axes.text(0, 0, "95 % region", fontsize=TEXT, color=ACCENT))
+        self._second_name = live(axes.text(0, 0, "", fontsize=TEXT, color=DARK))
+
+    def update(self, unbalance, covariance, second=None, second_name="", cloud=None):
+        """Show an unbalance (2,) [kg·m] and its covariance (2, 2) [(kg·m)²].
+
+        second is another covariance about the same vector, cloud (n, 2) [kg·m] are draws.
+        """
+        centre = np.asarray(unbalance) / GRAM_MM
+        region = centre + _ellipse(covariance) / GRAM_MM
+        other = centre + (_ellipse(second) / GRAM_MM if second is not None else np.zeros((1, 2)))
+        points = np.asarray(cloud) / GRAM_MM if cloud is not None else np.empty((0, 2))
+        self._dot.set_data([centre[0]], [centre[1]])
+        for line, data in ((self._region, region), (self._second, other), (self._cloud, points)):
+            line.set_data(*data.T)
+        reach = 1.7 * np.abs(np.concatenate([region, other, points]) - centre).max()
+        self._axes.set(xlim=centre[0] + [-reach, reach], ylim=centre[1] + [-reach, reach])
+        self._second_name.set(text=second_name, visible=second is not None)
+        wanted = [(self._name, region[np.argmax(region[:, 1])], np.pi / 2, 5)]
+        if second is not None:
+            wanted.append((self._second_name, other[np.argmin(other[:, 1])], -np.pi / 2, 5))
+        self._labels.place(wanted)
+
+
+def _ellipse(covariance):
+    """Points (n, 2) about the origin of the 95 % region of a normal distribution."""
+    variances, axes = np.linalg.eigh(covariance)
+    turn = np.linspace(0, 2 * np.pi, 121)
+    circle = np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+    return NINETY_FIVE * (circle * np.sqrt(variances)) @ axes.T
+
+
+class WholeView:
+    """Shaft, blades and counterweights in space, to scale, in world axes.
+
+    Parameters
+    ----------
+    half_length : float
+        m; half of the paddle's overall length.
+    """
+
+    def __init__(self, axes, live, half_length):
+        from mpl_toolkits.mplot3d.art3d import Poly3DCollection
+
+        self._axes = axes
+        reach = np.array([half_length, 0.35, 0.6])
+        axes.set(xlim=reach[0] * PAIR, ylim=reach[1] * PAIR, zlim=reach[2] * PAIR)
+        axes.set_box_aspect(reach, zoom=1.4)
+        axes.set_proj_type("ortho")
+        axes.view_init(elev=14, azim=-72)
+        axes.set(xticks=(-1, 0, 1), yticks=(-0.3, 0.3), zticks=(-0.5, 0, 0.5))
+        axes.tick_params(labelsize=TEXT - 2, pad=0)
+        axes.set_xlabel("right [m]", fontsize=TEXT, labelpad=10)
+        axes.set_ylabel("forward [m]", fontsize=TEXT, labelpad=14)
+        axes.set_zlabel("up [m]", fontsize=TEXT)
+        start = np.zeros((1, 4, 3))
+        self._blades = {
+            side: live(
+                axes.add_collection3d(
+                    Poly3DCollection(start, fc=PALE, ec=DARK, lw=0.8, ls=LINE[side], clip_on=False),
+                    autolim=False,
+                )
+            )
+            for side in SIDES
+        }
+        self._shaft = live(axes.plot([], [], [], color=GREY, lw=5)[0])
+        self._arms = live(axes.plot([], [], [], color=DARK, lw=1.2)[0])
+        self._weights = live(axes.plot([], [], [], "o", color=ACCENT, ms=9)[0])
+        self._names = {side: live(axes.text(0, 0, 0, side, fontsize=TEXT)) for side in SIDES}
+
+    def update(self, paddle, theta, inclination=0.0):
+        """Turn the paddle to theta [rad] and raise its right end by inclination [rad]."""
+        pose = world_pose(theta, inclination)
+        half = paddle.shaft.length / 2
+        self._shaft.set_data_3d(*(pose @ [[-half, half], [0, 0], [0, 0]]))
+        for side in SIDES:
+            blade, own = getattr(paddle, side), rotation_about_x(paddle.blade_angle(side))
+            self._blades[side].set_verts(blade_strips(blade) @ (pose @ own).T)
+            sign = 1 if side == "right" else -1
+            end = pose @ [blade.x + sign * (blade.length / 2 + 0.14), 0, 0]
+            self._names[side].set_position_3d(end)
+        points = [pose @ [w.x, *turned([w.arm, 0.0], w.angle)] for w in paddle.counterweights] or [
+            np.full(3, np.nan)
+        ]
+        feet = [pose @ [w.x, 0, 0] for w in paddle.counterweights] or points
+        self._weights.set_data_3d(*np.transpose(points))
+        gap = np.full(3, np.nan)
+        lines = [point for pair in zip(feet, points, strict=True) for point in (*pair, gap)]
+        self._arms.set_data_3d(*np.transpose(lines))
+
+
+PAIR = np.array([-1, 1])
+
+
+def world_pose(theta, inclination):
+    """Rotation (3, 3) from body to world axes: incline, right end up, after the roll [rad]."""
+    c, s = np.cos(inclination), np.sin(inclination)
+    return np.array([[c, 0.0, -s], [0.0, 1.0, 0.0], [s, 0.0, c]]) @ rotation_about_x(theta)
