@@ -282,6 +282,26 @@ def roll_moment_rows():
     return Equation(motion, tuple(sp.Matrix([total]).jacobian(properties)))
 
 
+def roll_moment_factors():
+    """The same as a sum of products of the motion, by the factors that the paddle gives them.
+
+    Four rows of factors: of domega; of the products of omega (x y, x z, y y, y z, z z); of
+    accel and 1, times cos theta; of accel and 1, times sin theta.
+    """
+    arguments, total = roll_moment()
+    theta_terms = sp.collect(sp.expand(total), (sp.cos(theta), sp.sin(theta)), evaluate=False)
+    free, by_cos, by_sin = (theta_terms[term] for term in (1, sp.cos(theta), sp.sin(theta)))
+    x, y, z = omega
+    spins = sp.Poly(free, *omega)
+    still = dict.fromkeys(accel, 0)
+    rows = (
+        [free.coeff(part) for part in domega],
+        [spins.coeff_monomial(product) for product in (x * y, x * z, y * y, y * z, z * z)],
+        *([part.coeff(a) for a in accel] + [part.subs(still)] for part in (by_cos, by_sin)),
+    )
+    return Equation((*arguments[:8], beta, g), tuple(map(tuple, rows)))
+
+
 def hand_load():
     """Force [N] of the hands at O and moment [N·m] about O, six components in body axes."""
     load, particle = particle_load()

@@ -4,6 +4,7 @@ import inspect
 
 import numpy as np
 import pytest
+from sympy import flatten, sympify
 
 from paddlebal import equations
 from paddlebal.compiled import numeric
@@ -25,10 +26,10 @@ def test_numeric_function_agrees_with_exact_evaluation(name):
     equation = getattr(equations, name)()
     values = np.random.default_rng(1).uniform(0.2, 1.2, len(equation.arguments))
     exact = dict(zip(equation.arguments, map(float, values), strict=True))
-    parts = np.ravel(np.array(equation.expression, dtype=object))
-    expected = [float(part.evalf(30, subs=exact)) if part.free_symbols else part for part in parts]
-    computed = np.ravel(np.array(numeric(name)(*values), dtype=float))
-    assert computed == pytest.approx(np.array(expected, dtype=float), rel=1e-12, abs=1e-13)
+    parts = map(sympify, flatten([equation.expression]))
+    expected = [float(part.evalf(30, subs=exact)) for part in parts]
+    computed = np.array(flatten([numeric(name)(*values)]), dtype=float)
+    assert computed == pytest.approx(expected, rel=1e-12, abs=1e-13)
 
 
 def test_functions_are_generated_once():
