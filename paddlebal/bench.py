@@ -1,4 +1,4 @@
-"""From bench readings to unbalance, friction and roll inertia, with their uncertainty.
+"""From bench readings to unbalance and friction with their uncertainty, and the verdict.
 
 Uncertainty is propagated as in JCGM 100:2008 (GUM) and checked by the Monte Carlo method of
 JCGM 101:2008. Errors that all readings share, such as a lever measured too long, don't average
@@ -69,6 +69,9 @@ class BenchFit:
 
 def fit_bench(readings):
     """Unbalance, friction and scale zero from lever readings, or unbalance from an added mass.
+
+    An added mass is only known to balance within friction, so the trials must come to it from
+    every side for their scatter to show that; scatter from few trials is itself uncertain.
 
     Parameters
     ----------
@@ -142,7 +145,7 @@ def _fit_lever(readings):
         estimator = _estimator(factors, variance)
         unknowns = estimator @ moment
     residuals = moment - factors @ unknowns
-    birge, enlarged = _birge(residuals, variance, len(UNKNOWNS))
+    birge, enlarged = birge_ratio(residuals, variance, len(UNKNOWNS))
     scatter = (estimator * variance) @ estimator.T * (birge**2 if enlarged else 1.0)
     shared = estimator @ common
     return BenchFit(
@@ -163,9 +166,10 @@ def _estimator(factors, variance):
     return np.linalg.solve(R, Q.T) * weight
 
 
-def _birge(residuals, variance, unknowns):
-    """Birge ratio, and whether the chi-square test finds the residuals too large.
+def birge_ratio(residuals, variance, unknowns):
+    """Birge ratio, and whether the chi-square test finds the residuals (n,) too large.
 
+    variance (n,) is what the stated uncertainties explain; unknowns is how many were fitted.
     R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40 (1932).
     """
     from scipy.special import chdtrc
@@ -247,136 +251,6 @@ def monte_carlo_fit(readings, draws=4000, seed=0):
     weighted = (factors / variance[:, None]).swapaxes(-1, -2)
     unknowns = np.linalg.solve(weighted @ factors, weighted @ moment[..., None])[..., 0]
     return np.cov(unknowns.T)
-
-
-def swing_period(U, inertia, amplitude, support, mass, radius):
-    """Period [s] of a frictionless swing about rest.
-
-    Parameters
-    ----------
-    U : array_like (..., 2)
-        Unbalance vector [kg·m].
-    inertia : array_like
-        Roll inertia I_x about the shaft axis [kg·m²].
-    amplitude : array_like
-        Angle from rest to the turning point [rad], below pi.
-    support : str
-        'rollers': the shaft axis stays in place. 'rails': the shaft rolls without slip.
-    mass, radius : float
-        Mass of the paddle [kg] and radius of its shaft [m]; they matter on rails only.
-
-    Returns
-    -------
-    float or ndarray
-    """
-    return _period(magnitude(U), inertia, amplitude, support, mass, radius)
-
-
-_STEPS = 256
-
-
-def _period(size, inertia, amplitude, support, mass, radius):
-    """Midpoint rule over a quarter swing; on a smooth periodic integrand it converges
-    exponentially."""
-    u = (np.arange(_STEPS) + 0.5) * np.pi / (2 * _STEPS)
-    size, inertia, amplitude = (np.asarray(v, float)[..., None] for v in (size, inertia, amplitude))
-    if support == "rollers":
-        integrand, fixed = numeric("fixed_axis_period_integrand"), (size, inertia)
-    else:
-        integrand, fixed = numeric("rolling_period_integrand"), (size, inertia, mass, radius)
-    return integrand(u, amplitude, *fixed, STANDARD_GRAVITY).mean(axis=-1) * np.pi / 2
-
-
-@dataclass(frozen=True, eq=False)
-class SwingFit:
-    """Roll inertia I_x about the shaft axis and its standard uncertainty [kg·m²].
-
-    residuals: measured minus computed period (n,) [s]. birge, enlarged: as in BenchFit.
-    """
-
-    inertia: float
-    inertia_u: float
-    residuals: np.ndarray
-    birge: float
-    enlarged: bool
-
-
-def fit_swing(readings, unbalance, mass, radius, unbalance_covariance=None):
-    """Roll inertia from timed swings: the one that gives the weighted mean period measured.
-
-    A swing dies away, so the period is that of the mean of the first and the last amplitude.
-    Friction is left out: while it is small it shortens the swing, not the period.
-
-    Parameters
-    ----------
-    readings : SwingReadings
-    unbalance : ndarray (2,)
-        Unbalance vector [kg·m].
-    mass, radius : float
-        Mass of the paddle [kg] and radius of its shaft [m].
-    unbalance_covariance : ndarray (2, 2), optional
-        Of the unbalance [(kg·m)²]; by default it is taken as known exactly.
-
-    Returns
-    -------
-    SwingFit
-
-    Raises
-    ------
-    InputError
-        If there is no unbalance, or the swings are too quick for any inertia: the mass at its
-        distance from the axis has at least |U|² / M.
-    """
-    size = float(magnitude(unbalance))
-    if size == 0:
-        raise InputError("an unbalance of zero does not swing")
-    amplitudes, which = np.unique(readings.amplitude, return_inverse=True)
-
-    def period(inertia, size=size, stretch=1.0):
-        periods = _period(size, inertia, stretch * amplitudes, readings.support, mass, radius)
-        return periods[which]
-
-    measured = readings.time / readings.periods
-    variance = (readings.time_u / readings.periods) ** 2
-    inertia = _inertia(period, measured, variance, size**2 / mass)
-    by_amplitude = _slope(lambda stretch: period(inertia, stretch=stretch)) / readings.amplitude
-    variance = variance + (by_amplitude * readings.amplitude_u) ** 2
-    inertia = _inertia(period, measured, variance, size**2 / mass)
-
-    by_inertia = _slope(lambda factor: period(factor * inertia)) / inertia
-    by_size = _slope(lambda factor: period(inertia, size=factor * size)) / size
-    estimator = 1 / variance / np.sum(by_inertia / variance)
-    residuals = measured - period(inertia)
-    birge, enlarged = _birge(residuals, variance, 1)
-    total = np.sum(estimator**2 * variance) * (birge**2 if enlarged else 1.0)
-    if unbalance_covariance is not None:
-        direction = np.asarray(unbalance) / size
-        total += (estimator @ by_size) ** 2 * (direction @ unbalance_covariance @ direction)
-    return SwingFit(inertia, float(np.sqrt(total)), residuals, birge, enlarged)
-
-
-def _inertia(period, measured, variance, least):
-    """Inertia [kg·m²], `least` or more, whose weighted mean period is the one measured."""
-    from scipy.optimize import brentq
-
-    def excess(inertia):
-        return np.average(period(inertia) - measured, weights=1 / variance)
-
-    if excess(least) > 0:
-        raise InputError(
-            f"a period of {np.mean(measured):.4g} s is too short for this unbalance and mass, "
-            f"expected more than {np.mean(period(least)):.4g} s"
-        )
-    most = 2 * least
-    while excess(most) < 0:
-        most *= 2
-    return brentq(excess, least, most, xtol=1e-16)
-
-
-def _slope(function):
-    """Slope at 1 of a function of a factor, by the central difference."""
-    step = 1e-6
-    return (function(1 + step) - function(1 - step)) / (2 * step)
 
 
 @dataclass(frozen=True)

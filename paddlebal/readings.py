@@ -67,8 +67,8 @@ class LeverReadings:
     scale_u, angle_u : float
         Standard uncertainty of each pull [N] and of each angle [rad].
     arm_u, angle_zero_u, clamp_arm_u : float
-        Standard uncertainty, common to all readings, of the arm [m], of the angle's zero
-        [rad] and of the clamp's arm [m].
+        Standard uncertainty, common to all readings, of the arm [m] about the line on which
+        the paddle turns, of the angle's zero [rad] and of the clamp's arm [m].
     paddle : str
         Name of the paddle's data file, if given.
     """
@@ -296,8 +296,8 @@ def _read_columns(path, lines, head, columns):
     places = _places(
         names, columns, lambda problem, field: InputError(problem, file=path, row=row, field=field)
     )
-    # In batches, so that the texts of a long file need not all be held at once.
-    batches = iter(lambda: list(islice(rows, 10_000)), [])
+    # Few at a time, so that the texts of a long file need not all be held.
+    batches = iter(lambda: list(islice(rows, 300)), [])
     parts = [_batch_values(path, batch, len(names), places) for batch in batches]
     if not parts:
         raise InputError("has no readings, expected rows below the column names", file=path)

@@ -6,8 +6,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_ivp
-from scipy.special import ellipk
 from scipy.stats import chi2, ncx2
 
 from paddlebal import (
@@ -17,7 +15,6 @@ from paddlebal import (
     fit_swing,
     load_paddle,
     read_bench,
-    swing_period,
 )
 from paddlebal.bench import monte_carlo_fit
 from paddlebal.compiled import numeric
@@ -209,83 +206,6 @@ def test_an_added_mass_needs_repeated_trials():
     one = AddOnReadings(np.full(2, 0.2), np.full(2, 0.08), np.zeros(2), 0.0, 0.0, 0.0)
     with pytest.raises(InputError, match="2 trials don't show their scatter"):
         fit_bench(one)
-
-
-# The swing
-
-CHECK = dict(mass=0.65, radius=0.0146)
-U_CHECK, I_CHECK = (0.0, -0.01575), 1.055724e-3
-
-
-def test_swing_periods_by_the_check_values():
-    periods = [
-        swing_period(U_CHECK, I_CHECK, np.radians(50), support, **CHECK)
-        for support in ("rollers", "rails")
-    ]
-    assert periods == pytest.approx([0.545323, 0.479870], abs=5e-7)
-
-
-def test_swing_period_on_rollers_is_the_elliptic_integral():
-    amplitude = np.radians([0.1, 30, 90, 150, 175])
-    expected = (
-        4 * np.sqrt(I_CHECK / (STANDARD_GRAVITY * 0.01575)) * ellipk(np.sin(amplitude / 2) ** 2)
-    )
-    assert swing_period(U_CHECK, I_CHECK, amplitude, "rollers", **CHECK) == pytest.approx(
-        expected, rel=1e-12
-    )
-
-
-def test_swing_period_on_rails_is_that_of_the_equation_of_motion():
-    acceleration = numeric("rolling_acceleration")
-    amplitude = 0.9
-
-    def motion(_, state):
-        properties = (0.01575, I_CHECK, *CHECK.values(), STANDARD_GRAVITY)
-        return state[1], acceleration(state[0], state[1], *properties)
-
-    def through_rest(_, state):
-        return state[0]
-
-    through_rest.terminal = True
-    quarter = solve_ivp(motion, (0, 1), (amplitude, 0), events=through_rest, rtol=1e-11, atol=1e-13)
-    assert swing_period(U_CHECK, I_CHECK, amplitude, "rails", **CHECK) == pytest.approx(
-        4 * quarter.t_events[0][0], rel=1e-9
-    )
-
-
-def swings(support, time_u=0.01, amplitude_u=0.0):
-    amplitude, periods = np.radians([20.0, 35.0, 50.0, 50.0]), np.array([5.0, 5.0, 3.0, 4.0])
-    time = periods * swing_period(U_CHECK, I_CHECK, amplitude, support, **CHECK)
-    return SwingReadings(amplitude, periods, time, support, time_u, amplitude_u)
-
-
-@pytest.mark.parametrize("support", ["rollers", "rails"])
-def test_swings_give_the_inertia_back(support):
-    fit = fit_swing(swings(support), U_CHECK, **CHECK)
-    assert fit.inertia == pytest.approx(I_CHECK, rel=1e-9)
-
-
-@pytest.mark.parametrize("support", ["rollers", "rails"])
-def test_the_uncertainty_of_the_inertia_is_that_of_repeated_benches(support):
-    readings = swings(support, amplitude_u=np.radians(2))
-    covariance = np.diag([1e-10, 4e-8])
-    rng = np.random.default_rng(3)
-    stated = fit_swing(readings, U_CHECK, **CHECK, unbalance_covariance=covariance).inertia_u
-    found = []
-    for _ in range(400):
-        U = rng.multivariate_normal(U_CHECK, covariance)
-        time = readings.time + readings.time_u * rng.standard_normal(4)
-        amplitude = readings.amplitude + readings.amplitude_u * rng.standard_normal(4)
-        found.append(fit_swing(replace(readings, time=time, amplitude=amplitude), U, **CHECK))
-    assert np.std([fit.inertia for fit in found]) == pytest.approx(stated, rel=0.12)
-
-
-def test_a_swing_no_mass_could_make_is_refused():
-    quick = replace(swings("rollers"), time=np.full(4, 0.2))
-    with pytest.raises(InputError, match="period of .* s is too short"):
-        fit_swing(quick, U_CHECK, **CHECK)
-    with pytest.raises(InputError, match="does not swing"):
-        fit_swing(quick, (0.0, 0.0), **CHECK)
 
 
 # Acceptance
