@@ -8,15 +8,8 @@ notebook, on a page and in a test.
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from paddlebal.views import (
-    AlongView,
-    CurveView,
-    EllipseView,
-    EndOnView,
-    FitView,
-    TorqueView,
-    WholeView,
-)
+from paddlebal.charts import CurveView, EllipseView, FitView
+from paddlebal.views import AlongView, EndOnView, TorqueView, WholeView
 
 
 class Picture:
@@ -33,6 +26,7 @@ class Picture:
         FigureCanvasAgg(self.figure)
         self._live = []
         self._background = None
+        self._cleared = False
         self.figure.canvas.mpl_connect("draw_event", self._keep_background)
 
     def live(self, artist):
@@ -43,6 +37,20 @@ class Picture:
 
     def refresh(self):
         """Show the live artists as they are now."""
+        self._cleared = False
+        self._show()
+
+    def redraw(self):
+        """Draw everything anew, after a change of what is not live."""
+        self._background = None
+        self.refresh()
+
+    def clear(self):
+        """Show no live artist until the next update."""
+        self._cleared = True
+        self._show()
+
+    def _show(self):
         canvas = self.figure.canvas
         if self._background is None or self._background[0] != self._size():
             canvas.draw_idle()
@@ -50,11 +58,6 @@ class Picture:
         canvas.restore_region(self._background[1])
         self._draw_live()
         canvas.blit(self.figure.bbox)
-
-    def redraw(self):
-        """Draw everything anew, after a change of what is not live."""
-        self._background = None
-        self.refresh()
 
     def _size(self):
         return self.figure.canvas.get_width_height(physical=True)
@@ -65,7 +68,7 @@ class Picture:
             self._draw_live()
 
     def _draw_live(self):
-        for artist in self._live:
+        for artist in () if self._cleared else self._live:
             if hasattr(artist, "do_3d_projection"):
                 artist.do_3d_projection()
             artist.axes.draw_artist(artist)
@@ -118,8 +121,8 @@ class WholePaddle(Picture):
     """The paddle in space; `half_length` [m] is half of its overall length."""
 
     def __init__(self, half_length=1.3):
-        super().__init__(10.4, 4.0)
-        axes = self.figure.add_axes((-0.04, -0.02, 1.0, 1.16), projection="3d")
+        super().__init__(10.4, 3.6)
+        axes = self.figure.add_axes((-0.02, 0.0, 1.0, 1.12), projection="3d")
         self._whole = WholeView(axes, self.live, half_length)
 
     def update(self, paddle, theta, inclination=0.0):
@@ -171,11 +174,11 @@ class PlacementPicture(Picture):
             "counterweight mass [g]",
             (0, 1e3 * longest_arm),
             (0, 1e3 * largest_mass),
-            {"fits": "solid", "too near the shaft": (0, (2, 2))},
+            {"clears the shaft": "solid", "too near the shaft": (0, (2, 2))},
         )
         self._along = AlongView(along, self.live, half_length)
 
-    def update(self, paddle, unbalance, arms, masses, fits, piece_length, theta=0.0):
+    def update(self, paddle, unbalance, arms, masses, clear, piece_length, theta=0.0):
         """Show a paddle with one counterweight, its last.
 
         Parameters
@@ -184,7 +187,7 @@ class PlacementPicture(Picture):
         unbalance : ndarray (2,)
             What it leaves [kg·m].
         arms, masses : ndarray (n,)
-            The trade [m, kg], and `fits` (n,) bool where the piece clears the shaft.
+            The trade [m, kg], and `clear` (n,) bool where the piece clears the shaft.
         piece_length : float
             m.
         theta : float
@@ -194,7 +197,7 @@ class PlacementPicture(Picture):
         self._end_on.update(paddle, theta, unbalance)
         curves = {
             name: (1e3 * arms[mask], 1e3 * masses[mask])
-            for name, mask in (("fits", fits), ("too near the shaft", ~fits))
+            for name, mask in (("clears the shaft", clear), ("too near the shaft", ~clear))
         }
         words = f"{1e3 * weight.mass:.0f} g at {1e3 * weight.arm:.0f} mm"
         self._trade.update(curves, (1e3 * weight.arm, 1e3 * weight.mass), words)

@@ -4,8 +4,10 @@ While a slider is dragged, the browser holds back every value but the latest unt
 has dealt with the one before, so nothing queues here and the last value always arrives.
 """
 
+import io
 import logging
 import math
+from base64 import b64encode
 from contextlib import contextmanager
 from html import escape
 from pathlib import Path
@@ -15,6 +17,7 @@ import numpy as np
 from ipympl.backend_nbagg import Canvas, FigureManager
 
 from paddlebal.bench import fit_bench, monte_carlo_fit
+from paddlebal.charts import signed
 from paddlebal.counterweight import Limits, cost, materials, place_counterweight, trade
 from paddlebal.errors import InputError
 from paddlebal.figures import BenchPicture, EndOnPicture, PlacementPicture, WholePaddle
@@ -22,7 +25,6 @@ from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight
 from paddlebal.readings import LeverReadings, read_bench
 from paddlebal.swing import roll_down
 from paddlebal.unbalance import GRAM_MM, couple, magnitude, rest_angle, roll_torque
-from paddlebal.views import signed
 
 log = logging.getLogger(__name__)
 
@@ -82,6 +84,33 @@ def table(rows):
     return f'<table style="font-size:14px;line-height:1.6">{cells}</table>'
 
 
+class PanelBox(widgets.VBox):
+    """What a panel shows; where no widget can live, its pictures as they are now."""
+
+    def __init__(self, name, pictures, children):
+        self._name, self._pictures = name, pictures
+        super().__init__(children)
+
+    def _repr_mimebundle_(self, **kwargs):
+        bundle = super()._repr_mimebundle_(**kwargs)
+        bundle["text/plain"] = f"Panel: {self._name}"
+        bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
+        return bundle
+
+
+def stacked_png(pictures):
+    """One PNG, as bytes, of pictures of the same width below one another."""
+    from matplotlib.image import imread, imsave
+
+    rows, stack = [], io.BytesIO()
+    for picture in pictures:
+        stream = io.BytesIO()
+        picture.figure.savefig(stream, format="png")
+        rows.append(imread(io.BytesIO(stream.getvalue())))
+    imsave(stack, np.vstack(rows), format="png")
+    return stack.getvalue()
+
+
 class Panel:
     """Controls, pictures and numbers, kept together by one function.
 
@@ -107,7 +136,7 @@ class Panel:
             [left, self.numbers], layout={"flex_flow": "row wrap", "grid_gap": "0 24px"}
         )
         canvases = [notebook_canvas(picture) for picture in pictures]
-        self.widget = widgets.VBox([*canvases, self.alert, below])
+        self.widget = PanelBox(name, pictures, [*canvases, self.alert, below])
         self.update()
         _close_earlier(name, self.widget)
 
@@ -419,6 +448,7 @@ def fit_panel(files):
     circle = np.linspace(0, 2 * np.pi, 181)
 
     def show(file):
+        picture.clear()
         readings = read_bench(file)
         if not isinstance(readings, LeverReadings):
             raise InputError("this panel shows lever readings only", file=file)
@@ -449,8 +479,8 @@ def fit_panel(files):
             ("size of the unbalance", _gram_mm(fit.unbalance)),
             ("friction moment", f"{1e3 * fit.friction:.2f} ± {1e3 * fit.friction_u:.2f} mN·m"),
             ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
-            ("residuals against stated", f"{fit.birge:.2f}"),
-            ("± is one standard uncertainty", "enlarged" if fit.enlarged else ""),
+            ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
+            ("after ±, one standard uncertainty", "enlarged" if fit.enlarged else "as stated"),
         ]
 
     return Panel("fit", controls, [picture], show).widget

@@ -1,0 +1,77 @@
+"""How long one slider move of the end-on picture takes, against a bare canvas draw.
+
+A move is what the panel does for each value: the unbalance and the torque curve computed, the
+artists set, the kept background restored, the live artists drawn and blitted. The bare draw is
+that of two axes with two lines each, of the same size on the same kind of canvas. On the
+notebook's canvas both include the PNG frame that is sent to the browser (not the sending).
+The two are measured in turns, so that a busy machine slows both.
+"""
+
+import math
+import statistics
+from time import perf_counter
+
+import ipympl.backend_nbagg as notebook
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
+from paddlebal.figures import EndOnPicture
+from paddlebal.files import data_path
+from paddlebal.panels import notebook_canvas
+
+REPEATS, ALLOWED_RATIO, ALLOWED_MS = 60, 1.3, 50
+
+
+def bare_figure(like):
+    """Two axes with two lines each, as large as the figure `like`."""
+    figure = Figure(figsize=like.get_size_inches(), dpi=like.dpi)
+    FigureCanvasAgg(figure)
+    x = np.linspace(0, 2 * np.pi, 241)
+    for axes in figure.subplots(1, 2):
+        axes.plot(x, np.sin(x), x, np.cos(x))
+    return figure
+
+
+def move(picture, paddle, i):
+    """One slider move: another counterweight and another roll angle."""
+    paddle = paddle.with_counterweights(Counterweight(0.05 + 1e-3 * i, 0.09, math.radians(140)))
+    U = paddle.unbalance()
+    theta = math.radians(5 * i - 150)
+    picture.update(paddle, theta, U, lambda angle: roll_torque(U, angle), rest_angle(U))
+
+
+def compare(name, picture, bare):
+    """Print the medians of moves and bare draws, taken in turns."""
+    paddle = load_paddle(data_path("paddles", "ocean.toml"))
+    times = {"move": [], "bare": []}
+    for i in range(-3, REPEATS):
+        start = perf_counter()
+        move(picture, paddle, i)
+        middle = perf_counter()
+        bare.canvas.draw()
+        if i >= 0:
+            times["move"].append(1e3 * (middle - start))
+            times["bare"].append(1e3 * (perf_counter() - middle))
+    moved, drawn = (statistics.median(times[key]) for key in ("move", "bare"))
+    print(
+        f"slider move, {name}: {moved:.1f} ms (allowed {ALLOWED_MS}), "
+        f"bare draw {drawn:.1f} ms, ratio {moved / drawn:.2f} (allowed {ALLOWED_RATIO})"
+    )
+
+
+def main():
+    picture = EndOnPicture(0.03, 0.3)
+    compare("no frame", picture, bare_figure(picture.figure))
+    shown = EndOnPicture(0.03, 0.3)
+    bare = bare_figure(shown.figure)
+    notebook.FigureManager(notebook.Canvas(bare), 0)
+    for canvas in (notebook_canvas(shown), bare.canvas):
+        canvas.syncing_data_url = False
+    shown.figure.canvas.draw()
+    compare("with the browser's frame", shown, bare)
+
+
+if __name__ == "__main__":
+    main()
