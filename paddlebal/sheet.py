@@ -8,6 +8,7 @@ import datetime
 import io
 import math
 import re
+from base64 import b64encode
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -105,6 +106,11 @@ class Sheet:
         environment = Environment(loader=loader, autoescape=True, trim_blocks=True)
         environment.filters["svg"] = _svg
         return environment.get_template("sheet.html").render(sheet=self)
+
+    def _repr_mimebundle_(self, **kwargs):
+        """The page as a notebook shows it."""
+        png = b64encode(_saved(_page(self), "png", None)).decode()
+        return {"text/plain": f"{self.title}: {self.name}", "image/png": png}
 
     def save_pdf(self, path, overwrite=False):
         """Write the PDF, whole or not at all; an existing file is kept unless `overwrite`."""
