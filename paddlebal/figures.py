@@ -5,6 +5,9 @@ kept as a background, and only the live artists are drawn over it. The same pict
 notebook, on a page and in a test.
 """
 
+import io
+from base64 import b64encode
+
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -28,6 +31,13 @@ class Picture:
         self._background = None
         self._cleared = False
         self.figure.canvas.mpl_connect("draw_event", self._keep_background)
+
+    def _repr_mimebundle_(self, **kwargs):
+        """The picture as a notebook shows it."""
+        stream = io.BytesIO()
+        self.figure.savefig(stream, format="png")
+        png = b64encode(stream.getvalue()).decode()
+        return {"text/plain": type(self).__name__, "image/png": png}
 
     def live(self, artist):
         """Register an artist as live and return it."""
