@@ -5,6 +5,7 @@ JCGM 101:2008. Errors that all readings share, such as a lever measured too long
 out and are carried through the fit on their own.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,6 +66,35 @@ class BenchFit:
     def friction_u(self):
         """Standard uncertainty of the friction moment [N·m]."""
         return float(np.sqrt(self.covariance[2, 2]))
+
+    @property
+    def polar(self):
+        """Size [kg·m] and direction [rad] of the unbalance, then their standard uncertainties.
+
+        The direction counts from +y toward +z in body axes; the uncertainties are to first
+        order, for a size well above its own.
+        """
+        size = float(magnitude(self.unbalance))
+        y, z = self.unbalance / size if size else (math.nan, math.nan)
+        along, across = np.array([y, z]), np.array([-z, y])
+        size_u, shift_u = (math.sqrt(v @ self.unbalance_covariance @ v) for v in (along, across))
+        return size, math.atan2(z, y), size_u, shift_u / size if size else math.nan
+
+    def __str__(self):
+        size, direction, size_u, direction_u = self.polar
+        size, size_u = (part / GRAM_MM for part in (size, 2 * size_u))
+        degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+        lines = [
+            f"unbalance   {size:.0f} ± {size_u:.0f} g·mm",
+            f"direction   {degrees:.1f} ± {degrees_u:.1f} degrees",
+        ]
+        if math.isfinite(self.friction):
+            zero_u = 2 * math.sqrt(self.covariance[3, 3])
+            lines += [
+                f"friction    {1e3 * self.friction:.1f} ± {2e3 * self.friction_u:.1f} mN·m",
+                f"scale zero  {1e3 * self.zero:.0f} ± {1e3 * zero_u:.0f} mN",
+            ]
+        return "\n".join([*lines, "± is two standard uncertainties, about 95 %"])
 
 
 def fit_bench(readings):

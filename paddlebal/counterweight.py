@@ -16,7 +16,7 @@ from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.files import data_path
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight, KeepOut
-from paddlebal.unbalance import lift, magnitude, roll_torque
+from paddlebal.unbalance import GRAM_MM, lift, magnitude, roll_torque
 
 CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
@@ -152,6 +152,14 @@ class Placement:
     def counterweight(self):
         """The piece as a part of a paddle."""
         return Counterweight(self.mass, self.arm, self.angle, self.x, self.density)
+
+    def __str__(self):
+        side = "right" if self.x > 0 else "left"
+        return (
+            f"{1e3 * self.mass:.1f} g on an arm of {1e3 * self.arm:.1f} mm, at "
+            f"{math.degrees(self.angle) % 360:.1f} degrees, {1e3 * abs(self.x):.0f} mm {side} of "
+            f"the middle; leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
+        )
 
     @property
     def swing_inertia(self):

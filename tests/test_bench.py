@@ -16,7 +16,7 @@ from paddlebal import (
     load_paddle,
     read_bench,
 )
-from paddlebal.bench import monte_carlo_fit
+from paddlebal.bench import BenchFit, monte_carlo_fit
 from paddlebal.compiled import numeric
 from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.readings import AddOnReadings, SwingReadings
@@ -259,6 +259,34 @@ def test_the_demo_benches_find_the_demo_paddles(path):
         error = fit.unbalance - paddle.unbalance()
         assert error @ np.linalg.solve(fit.unbalance_covariance, error) < chi2(2).ppf(0.999)
         assert not fit.enlarged
+
+
+def test_size_and_direction_spread_like_draws_of_the_vector():
+    covariance = np.full((4, 4), np.nan)
+    covariance[:2, :2] = [[9e-10, 4e-10], [4e-10, 4e-10]]
+    fit = BenchFit(np.array([0.012, -0.009]), covariance, np.nan, np.nan, np.zeros((3, 2)))
+    size, direction, size_u, direction_u = fit.polar
+    assert (size, direction) == pytest.approx((0.015, np.arctan2(-3, 4)))
+    rng = np.random.default_rng(5)
+    draws = rng.multivariate_normal(fit.unbalance, fit.unbalance_covariance, 100_000)
+    assert size_u == pytest.approx(np.hypot(*draws.T).std(), rel=0.01)
+    assert direction_u == pytest.approx(np.arctan2(*draws.T[::-1]).std(), rel=0.01)
+
+
+def test_an_unbalance_of_zero_has_no_direction():
+    fit = BenchFit(np.zeros(2), np.eye(4), np.nan, np.nan, np.zeros((3, 2)))
+    size, *others = fit.polar
+    assert size == 0 and np.isnan(others).all()
+
+
+def test_a_fit_is_told_in_plain_words():
+    told = str(fit_bench(read_bench(ROOT / "data/bench/ocean_lever.csv"))).splitlines()
+    assert [line.split("  ")[0] for line in told[:-1]] == [
+        "unbalance", "direction", "friction", "scale zero",
+    ]  # fmt: skip
+    assert told[-1] == "± is two standard uncertainties, about 95 %"
+    add_on = str(fit_bench(read_bench(ROOT / "data/bench/ocean_add_on.csv")))
+    assert "g·mm" in add_on and "friction" not in add_on
 
 
 def test_a_million_readings(tmp_path):

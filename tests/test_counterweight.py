@@ -431,3 +431,9 @@ def test_every_density_names_its_source():
     assert all(row["source"] and row["how_read"] for row in rows)
     assert {row["name"] for row in rows} == set(materials())
     assert all(5000 < density < 20000 for density in materials().values())
+
+def test_a_placement_is_told_in_plain_words():
+    told = str(place_counterweight([0.0, -0.012], LIMITS, arm=0.06, x=-0.1))
+    assert told == (
+        "200.0 g on an arm of 60.0 mm, at 90.0 degrees, 100 mm left of the middle; leaves 0 g·mm"
+    )
