@@ -323,10 +323,11 @@ def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
 
 def half_unbalance(paddle, side):
     """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it."""
-    blade = getattr(paddle, side)
-    parts = [(blade.mass * blade.offset, paddle.blade_angle(side))]
-    parts += [(w.mass * w.arm, w.angle) for w in paddle.counterweights if paddle.half(w.x) == side]
-    return sum(product * np.array([math.cos(angle), math.sin(angle)]) for product, angle in parts)
+    total = getattr(paddle, side).mass * paddle.blade_centre(side)[1:]
+    for w in paddle.counterweights:
+        if paddle.half(w.x) == side:
+            total += w.mass * w.arm * np.array([math.cos(w.angle), math.sin(w.angle)])
+    return total
 
 
 def split_by_halves(paddle, limits):
@@ -403,7 +404,7 @@ def trade(U, limits, arms=None):
 
 @dataclass(frozen=True, eq=False)
 class Tolerance:
-    """Spread of the residual's size over errors of mass, arm and angle.
+    """Spread of the residual's size over errors of mass, arm, angle and feather.
 
     quantiles (k,) [kg·m] belong to probabilities (k,); alone gives the quantiles with the
     errors of one input only; counts (n,) of the draws lie between edges (n + 1,) [kg·m].
@@ -422,11 +423,20 @@ _CHUNK = 2**16
 
 
 def tolerance(
-    placement, U, mass_u, arm_u, angle_u, draws=1_000_000, rng=None, probabilities=(0.5, 0.95, 0.99)
+    placement,
+    U,
+    mass_u,
+    arm_u,
+    angle_u,
+    draws=1_000_000,
+    rng=None,
+    probabilities=(0.5, 0.95, 0.99),
+    feather_u=0.0,
+    far_half=(0.0, 0.0),
 ):
     """Residual of a placement whose mass, arm and angle are a little off, by Monte Carlo.
 
-    Propagation of distributions as in JCGM 101:2008, all three errors normal and independent.
+    Propagation of distributions as in JCGM 101:2008, all errors normal and independent.
     The draws are made in chunks and kept as a histogram of 20 000 equal bins that reach eight
     standard uncertainties out; a quantile is good to one bin.
 
@@ -440,31 +450,37 @@ def tolerance(
     draws : int
     rng : numpy.random.Generator, optional
     probabilities : sequence of float
+    feather_u : float
+        Standard uncertainty of the feather set on an adjustable ferrule [rad].
+    far_half : array_like (2,)
+        Unbalance [kg·m] of the half on which the counterweight does not sit, see
+        `half_unbalance`: an error of the feather turns it against the counterweight.
 
     Returns
     -------
     Tolerance
     """
-    U = np.asarray(U, dtype=float)
     rng = np.random.default_rng() if rng is None else rng
-    if min(mass_u, arm_u, angle_u) < 0 or draws < 1:
+    if min(mass_u, arm_u, angle_u, feather_u) < 0 or draws < 1:
         raise InputError("the uncertainties are at least 0 and the draws at least 1")
     nominal = placement.mass * placement.arm
-    e = np.array([math.cos(placement.angle), math.sin(placement.angle)])
-    along, across = U @ e, U @ [-e[1], e[0]]
+    # Vectors as complex numbers, the real axis along the counterweight's arm: turning is a product.
+    back = _unit(-placement.angle)
+    unbalance, far = (complex(*vector) * back for vector in (U, far_half))
 
-    def residual(mass=0.0, arm=0.0, angle=0.0):
+    def residual(mass=0.0, arm=0.0, angle=1.0, feather=1.0):
         product = (placement.mass + mass) * (placement.arm + arm)
-        off = along + product * np.cos(angle)
-        return np.sqrt(off**2 + (across + product * np.sin(angle)) ** 2)
+        return np.abs(unbalance + product * angle + far * (feather - 1))
 
     reach = (placement.mass + 8 * mass_u) * (placement.arm + 8 * arm_u) - nominal
-    edges = np.linspace(0, (residual() + reach + nominal * min(8 * angle_u, 2)) or 1.0, 20_001)
-    inputs = {"mass": mass_u, "arm": arm_u, "angle": angle_u}
+    reach += nominal * min(8 * angle_u, 2) + abs(far) * min(8 * feather_u, 2)
+    edges = np.linspace(0, (residual() + reach) or 1.0, 20_001)
+    inputs = {"mass": mass_u, "arm": arm_u, "angle": angle_u, "feather": feather_u}
     counts = {case: np.zeros(edges.size - 1, dtype=np.int64) for case in ("all", *inputs)}
     for start in range(0, draws, _CHUNK):
         drawn = min(_CHUNK, draws - start)
         errors = {name: u * rng.standard_normal(drawn) for name, u in inputs.items()}
+        errors |= {name: _unit(errors[name]) for name in ("angle", "feather")}
         for case, count in counts.items():
             sizes = residual(**errors) if case == "all" else residual(**{case: errors[case]})
             bins = np.minimum((sizes / edges[1]).astype(np.int64), count.size - 1)
@@ -476,6 +492,10 @@ def tolerance(
     }
     total = quantiles.pop("all")
     return Tolerance(draws, probabilities, total, quantiles, edges, counts["all"])
+
+
+def _unit(angle):
+    return np.cos(angle) + 1j * np.sin(angle)
 
 
 def angle_error_residual(U, angle_error):

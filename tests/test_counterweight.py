@@ -306,6 +306,19 @@ def test_the_halves_add_up_to_the_whole():
     assert np.allclose(halves, before.unbalance(), atol=1e-15)
 
 
+def test_a_half_counts_where_its_blade_lies_across():
+    def twisted(side):
+        return replace(blade(side), across=0.008)
+
+    before = paddle(left=twisted("left"), right=twisted("right"))
+    halves = [half_unbalance(before, side) for side in ("left", "right")]
+    assert sum(halves) == pytest.approx(before.unbalance(), abs=1e-15)
+    assert magnitude(halves[0]) == pytest.approx(0.175 * math.hypot(0.052, 0.008))
+    split = weighted(before, *split_by_halves(before, Limits.for_paddle(before)))
+    feathers = np.linspace(0, 90, 7)
+    assert residual_against_feather(split, feathers) == pytest.approx(0, abs=1e-12)
+
+
 @given(vectors(), st.floats(-math.pi, math.pi))
 def test_an_angle_error_leaves_the_difference_of_two_vectors(U, error):
     c, s = math.cos(error), math.sin(error)
@@ -322,6 +335,20 @@ def test_each_input_alone_agrees_with_its_closed_form():
     assert q95["mass"] == pytest.approx(two_sigma * u[0] * placed.arm, rel=0.01)
     assert q95["arm"] == pytest.approx(two_sigma * u[1] * placed.mass, rel=0.01)
     assert q95["angle"] == pytest.approx(angle_error_residual(U, two_sigma * u[2]), rel=0.01)
+
+
+@pytest.mark.parametrize(("x", "far"), [(0.1, "left"), (-0.1, "right")])
+def test_an_error_of_feather_leaves_what_the_misset_paddle_has(x, far):
+    before = paddle(60.0, right=blade("right", mass=0.19))
+    placed = place_counterweight(before.unbalance(), LIMITS, x=x)
+    u, two_sigma = math.radians(1), 1.959964
+    spread = tolerance(
+        placed, before.unbalance(), 0, 0, 0, 400_000, np.random.default_rng(6), (0.95,),
+        feather_u=u, far_half=half_unbalance(before, far),
+    )  # fmt: skip
+    misset = weighted(before, placed).with_feather(60 + math.degrees(two_sigma * u))
+    assert spread.alone["feather"][0] == pytest.approx(magnitude(misset.unbalance()), rel=0.01)
+    assert spread.quantiles == pytest.approx(spread.alone["feather"], rel=1e-12)
 
 
 def test_the_histogram_agrees_with_the_draws_kept_whole():
@@ -431,6 +458,7 @@ def test_every_density_names_its_source():
     assert all(row["source"] and row["how_read"] for row in rows)
     assert {row["name"] for row in rows} == set(materials())
     assert all(5000 < density < 20000 for density in materials().values())
+
 
 def test_a_placement_is_told_in_plain_words():
     told = str(place_counterweight([0.0, -0.012], LIMITS, arm=0.06, x=-0.1))
