@@ -8,6 +8,7 @@ rest; what belongs to the left is dashed, to the right solid.
 
 import numpy as np
 from matplotlib.ticker import MaxNLocator
+from matplotlib.transforms import Bbox
 
 from paddlebal.unbalance import GRAM_MM
 
@@ -58,6 +59,7 @@ class Labels:
         """Set each (text, anchor [data], direction [rad], gap [points]) in turn."""
         renderer = self.axes.figure.canvas.get_renderer()
         frame = self.axes.get_window_extent(renderer)
+        to_data = self.axes.transData.inverted()
         taken = [text.get_window_extent(renderer) for text in self.fixed]
         for text, anchor, direction, gap in wanted:
             text.set(ha="center", va="center")
@@ -67,12 +69,12 @@ class Labels:
             for unit in np.stack([np.cos(ways), np.sin(ways)], axis=-1):
                 edge = unit / np.abs(unit).max() * size / 2
                 centre = start + unit * renderer.points_to_pixels(gap) + edge
-                text.set_position(self.axes.transData.inverted().transform(centre))
-                box = text.get_window_extent(renderer).padded(2)
+                box = Bbox([centre - size / 2, centre + size / 2]).padded(2)
                 inside = frame.x0 < box.x0 and box.x1 < frame.x1
                 inside &= frame.y0 < box.y0 and box.y1 < frame.y1
                 if inside and not any(box.overlaps(other) for other in taken):
                     break
+            text.set_position(to_data.transform(centre))
             taken.append(box)
 
 
@@ -198,6 +200,7 @@ class EllipseView:
             line.set_data(*data.T)
         reach = 1.7 * np.abs(np.concatenate([region, other, points]) - centre).max()
         self._axes.set(xlim=centre[0] + [-reach, reach], ylim=centre[1] + [-reach, reach])
+        self._axes.apply_aspect()
         self._second_name.set(text=second_name, visible=second is not None)
         wanted = [(self._name, region[np.argmax(region[:, 1])], np.pi / 2, 5)]
         if second is not None:

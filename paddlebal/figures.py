@@ -132,7 +132,7 @@ class WholePaddle(Picture):
 
     def __init__(self, half_length=1.3):
         super().__init__(10.4, 3.6)
-        axes = self.figure.add_axes((-0.02, 0.0, 1.0, 1.12), projection="3d")
+        axes = self.figure.add_axes((-0.02, 0.03, 1.0, 1.12), projection="3d")
         self._whole = WholeView(axes, self.live, half_length)
 
     def update(self, paddle, theta, inclination=0.0):

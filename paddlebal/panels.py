@@ -304,7 +304,7 @@ def balance_panel(paddles):
 
 def _add_free_roll(panel, weighted):
     """A button that lets the paddle go at its roll angle; the browser keeps the time."""
-    times = np.arange(0, 4, 0.04)
+    times = np.arange(0, 5, 0.04)
     play = widgets.Play(max=len(times) - 1, interval=40, layout={"display": "none"})
     track = np.zeros(len(times))
 
@@ -370,8 +370,8 @@ def static_panel(paddles):
     return panel.widget
 
 
-LONGEST_ARM, LARGEST_MASS = 0.12, 0.5
-"""m and kg: what the placement panel offers."""
+SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
+"""m; what the placement panel offers."""
 
 
 def placement_panel(paddles):
@@ -389,16 +389,17 @@ def placement_panel(paddles):
     controls = {
         "paddle": _paddle_chooser(paddles),
         "material": chooser("material", list(materials())),
-        "arm": slider("arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 80),
+        "arm": slider("arm [mm]", 1e3 * SHORTEST_ARM, 1e3 * LONGEST_ARM, 1, 80),
         "error": slider("angle error [deg]", -20, 20, 0.5, 0, digits=1),
         "x": slider("place along the shaft [mm]", -700, 700, 5, 100),
     }
     largest = _largest_unbalance(paddles)
-    picture = PlacementPicture(largest, LONGEST_ARM, LARGEST_MASS, half)
+    heaviest = 1.1 * largest / SHORTEST_ARM
+    picture = PlacementPicture(largest, LONGEST_ARM, heaviest, half)
 
     def show(paddle, material, arm, error, x):
         limits = Limits.for_paddle(
-            paddle, material=material, arm=(0, LONGEST_ARM), mass=(0, LARGEST_MASS)
+            paddle, material=material, arm=(0, LONGEST_ARM), mass=(0, heaviest)
         )
         U, arm, x = paddle.unbalance(), arm * 1e-3, x * 1e-3
         curve, here = trade(U, limits), trade(U, limits, [arm])

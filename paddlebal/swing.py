@@ -10,7 +10,7 @@ from paddlebal.unbalance import magnitude, rest_angle
 DRY_FRICTION = 0.003
 """N·m; chosen for display, not measured."""
 
-VISCOUS_FRICTION = 0.001
+VISCOUS_FRICTION = 0.002
 """N·m·s; chosen for display, not measured."""
 
 

@@ -131,6 +131,7 @@ class EndOnView:
 
     def update(self, paddle, theta, unbalance, inclination=0.0):
         """Turn the paddle to theta [rad]; unbalance (2,) [kg·m] in body axes."""
+        self._axes.apply_aspect()
         start = self._reach * np.array([-0.85, 0.86])
         drop = 0.4 * self._reach * np.cos(inclination)
         self._gravity.set_positions(start, start - [0, drop])
