@@ -26,10 +26,13 @@ SMALL = 8.0
 
 END_ON, ALONG, TEMPLATE = (90.0, 86.0), (186.0, 27.5), (112.0, 38.0)
 END_ON_SCALES, ALONG_SCALES = (2, 2.5, 3, 4, 5), (10, 12.5, 15, 20)
+TURN = 11.5
+"""Distance of the arc that shows the angle from the shaft's surface [mm]."""
+
 STRIP, RULER = 23.0, 100.0
 """Width of the template strip and length of the check ruler [mm]."""
 
-SMALLEST_SHAFT = 20.0
+SMALLEST_SHAFT = 24.0
 """Diameter [mm] below which the template's words no longer fit its length."""
 
 
@@ -128,14 +131,14 @@ def end_on(paddle, weight):
         _line(axes, origin - [0, 1], origin + [0, 1])
         _quarters(axes, origin, radius)
         reference, blade = (
-            origin + [radius + 9, 0],
+            origin + [radius + TURN, 0],
             paper((paddle.blade_centre(paddle.control)[1], 0)),
         )
         if blade[0] > reference[0]:
             _line(axes, reference, blade, linestyle=(0, (6, 2, 1, 2)))
-        _turn(axes, origin, radius + 9, math.radians(degrees_round(weight.angle)))
+        _turn(axes, origin, radius + TURN, math.radians(degrees_round(weight.angle)))
         _name_blades(axes, edges, paddle.control)
-        _name_weight(axes, middle, piece if middle[1] >= origin[1] else -piece, weight)
+        _name_weight(axes, middle, piece, middle[1] >= origin[1], weight)
         write(axes, 0, 5, f"Scale 1:{scale:g}. You look at the end of the right blade;")
         write(axes, 0, 1, "the paddler is on the left and faces right.")
 
@@ -178,16 +181,22 @@ def _name_blades(axes, ends, control):
         up = end[1] >= middle
         y = end[1] + (1.5 if up else -1.5)
         write(axes, x, y, name, ha="center", va="bottom" if up else "top")
-    write(axes, first[0] - 1.5, first[1] - 2, "power face", ha="right", va="top")
+    veil = {"fc": "white", "ec": "none", "alpha": 0.75, "pad": 1}
+    write(axes, first[0] - 1.5, first[1] - 2, "power face", ha="right", va="top", bbox=veil)
 
 
-def _name_weight(axes, middle, outward, weight):
-    """The weight's arm and angle beside it, on the side away from the shaft."""
-    x = min(max(middle[0], 14), END_ON[0] - 14)
+def _name_weight(axes, middle, piece, above, weight):
+    """The weight's arm and angle above it or, lower down, beside it."""
     text = f"weight\n{weight.arm / MM:.1f} mm, {degrees_round(weight.angle):.1f}°"
-    y = middle[1] + outward + math.copysign(1, outward)
-    style = {"ha": "center", "va": "bottom" if outward > 0 else "top", "linespacing": 1.0}
-    write(axes, x, y, text, color=ACCENT, weight="bold", **style)
+    style = {"color": ACCENT, "weight": "bold", "linespacing": 1.1}
+    x, y = middle
+    if above:
+        half = 14
+        x = min(max(x, half), END_ON[0] - half)
+        write(axes, x, y + piece + 1, text, ha="center", va="bottom", **style)
+    else:
+        side, ha = (1, "left") if x < END_ON[0] / 2 else (-1, "right")
+        write(axes, x + side * (piece + 1.5), y, text, ha=ha, va="center", **style)
 
 
 def along(paddle, weight, font):

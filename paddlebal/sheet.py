@@ -17,6 +17,7 @@ import numpy as np
 from matplotlib import rc_context, rcdefaults, rcParams
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.patches import Rectangle
 
 from paddlebal import drawings
 from paddlebal.counterweight import CAUTIONS, cost, materials
@@ -44,8 +45,8 @@ PAGE, MARGIN = (210.0, 297.0), (12.0, 10.0)
 COLUMN, GUTTER = 90.0, 6.0
 """Width of a column of text and of the gap between two [mm]."""
 
-MOST_COLUMNS = 18
-"""Greatest number of readings that the table can show side by side."""
+MOST_COLUMNS = 16
+"""Greatest number of readings that the table can show side by side; more are only counted."""
 
 COVERAGE = 2.0
 """Expanded uncertainties are this many standard uncertainties (JCGM 100, k = 2)."""
@@ -175,7 +176,11 @@ def _date(date):
 def _headline(paddle, placement):
     clear = (placement.arm - paddle.shaft.radius) / MM
     return (
-        ("Mass", f"{placement.mass / GRAM:.1f} g", "the weight and what turns on its arm with it"),
+        (
+            "Mass",
+            f"{placement.mass / GRAM:.1f} g",
+            "the weight alone; what holds it is not counted",
+        ),
         (
             "Arm",
             f"{placement.arm / MM:.1f} mm",
@@ -268,7 +273,10 @@ def _fit(fit):
     return Section(
         "What the bench found",
         facts=tuple(facts),
-        notes=(f"± is the expanded uncertainty, k = {COVERAGE:.0f} (about 95 %).",),
+        notes=(
+            f"± is the expanded uncertainty, k = {COVERAGE:.0f} (about 95 %). The direction is "
+            "counted like the angle.",
+        ),
     )
 
 
@@ -300,23 +308,25 @@ def _readings(readings):
 
 
 def _lever_readings(readings):
+    angles = np.round(np.degrees(readings.roll), 1).tolist()
+    arms = np.round(readings.arm / MM, 1).tolist()
     scale = readings.pull / STANDARD_GRAVITY / GRAM
-    angles = np.round(np.degrees(readings.roll), 1)
-    arms = np.round(readings.arm / MM, 1)
-    places = list(dict.fromkeys(zip(angles.tolist(), arms.tolist(), strict=True)))
+    places = list(dict.fromkeys(zip(angles, arms, strict=True)))
+    pulls = dict(zip(zip(angles, arms, readings.turning, strict=True), scale, strict=True))
     rows = [("Roll angle, °", [f"{angle:g}" for angle, _ in places])]
-    one_arm = len(set(arms.tolist())) == 1
+    one_arm = len(set(arms)) == 1
     if not one_arm:
         rows.append(("Arm, mm (+ lifts far side)", [f"{arm:g}" for _, arm in places]))
-    for label, sign in (("Pull turning with it, g", 1), ("Pull turning against it, g", -1)):
-        found = [
-            scale[(angles == angle) & (arms == arm) & (readings.turning == sign)]
-            for angle, arm in places
-        ]
-        rows.append((label, [" ".join(f"{pull:.0f}" for pull in pulls) or "–" for pulls in found]))
+    for label, sense in (("Pull turning with it, g", 1), ("Pull turning against it, g", -1)):
+        found = [pulls.get((*place, sense)) for place in places]
+        rows.append((label, ["–" if pull is None else f"{pull:.0f}" for pull in found]))
+    repeated = len(pulls) < scale.size
     method = f"lever and scale, {readings.pull_direction} pull, on {readings.support}"
     arm = f", arm {arms[0]:g} mm" if one_arm else ""
-    return Section(f"Bench readings: {method}{arm}, {scale.size} readings", table=_table(rows))
+    return Section(
+        f"Bench readings: {method}{arm}, {scale.size} readings",
+        table=() if repeated else _table(rows),
+    )
 
 
 def _table(rows):
@@ -390,7 +400,7 @@ def _svg(picture):
         _draw(figure, picture, 0.0, 0.0)
     bare = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     text = _saved(figure, "svg", bare).decode()
-    text = text[text.index("<svg") :]
+    text = re.sub(r"<!--.*?-->", "", text[text.index("<svg") :], flags=re.DOTALL)
     text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{picture.key}-", text)
     size = f'width="{width:g}mm" height="{height:g}mm"'
     text = re.sub(r'(<svg[^>]*?)width="[^"]*" height="[^"]*"', rf"\g<1>{size}", text, count=1)
@@ -472,8 +482,6 @@ def _set_headline(figure, headline, left, y, wide):
 
 
 def _frame(figure, x, y, wide, tall):
-    from matplotlib.patches import Rectangle
-
     corner = x / PAGE[0], 1 - (y + tall) / PAGE[1]
     size = wide / PAGE[0], tall / PAGE[1]
     figure.add_artist(Rectangle(corner, *size, fc="none", ec=ACCENT, lw=1.4))
