@@ -1,0 +1,43 @@
+"""What feather does to a paddle: unbalance, holding torque, lift and couple against feather."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from paddlebal.paddle import SIDES
+from paddlebal.unbalance import couple, lift, magnitude, roll_torque
+
+
+class FeatherEffects(NamedTuple):
+    """One value for each feather, arrays of its shape.
+
+    unbalance, its size [kg·m]; left and right, the torque [N·m] about +x that the hands supply
+    at that side's catch, shaft level; lift [J], work to raise the unbalance on the way from one
+    catch to the other and back; couple, the size of the couple unbalance about O [kg·m²].
+    """
+
+    unbalance: np.ndarray
+    left: np.ndarray
+    right: np.ndarray
+    lift: np.ndarray
+    couple: np.ndarray
+
+
+def against_feather(paddle, feathers_deg):
+    """What a paddle would do at each feather [deg], as `FeatherEffects`.
+
+    Its counterweights turn with the half on which they sit.
+    """
+    feathers = np.asarray(feathers_deg, dtype=float)
+    rows = [_effects(paddle.with_feather(feather)) for feather in feathers.flat]
+    return FeatherEffects(*np.transpose(rows).reshape(-1, *feathers.shape))
+
+
+def _effects(paddle):
+    U, left, right = paddle.unbalance(), *(paddle.catch_angle(side) for side in SIDES)
+    return (
+        magnitude(U),
+        *-roll_torque(U, np.array([left, right])),
+        lift(U, left, right)[0] + lift(U, right, left)[0],
+        magnitude(couple(paddle)),
+    )
