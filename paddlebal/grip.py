@@ -259,6 +259,16 @@ def held_fraction(times, torque, threshold):
     return float(_shares_of_time(times, torque) @ (np.abs(torque) > threshold))
 
 
+def held_torque(times, torque, threshold):
+    """Mean size of the torque [N·m] over the time in which it is held; 0 if it never is.
+
+    Arguments as for `held_fraction`.
+    """
+    size = np.abs(torque)
+    weights = _shares_of_time(times, torque) * (size > threshold)
+    return float(weights @ size / weights.sum()) if weights.any() else 0.0
+
+
 def hour_load(times, share):
     """Static, median and peak level of a load beside the limits for an hour's continuous work.
 

@@ -103,6 +103,13 @@ def test_held_fraction_weighs_by_time_not_by_sample():
     assert g.held_fraction(time, wave, 0.5) == pytest.approx(2 / 3, abs=1e-3)
 
 
+def test_held_torque_is_the_mean_while_held():
+    times = np.array([0.0, 0.1, 0.2, 0.3, 1.3])
+    torque = np.array([1.0, -3.0, 1.0, 0.0, 0.0])
+    assert g.held_torque(times, torque, 0.5) == pytest.approx((0.05 + 0.3 + 0.1) / 0.25)
+    assert g.held_torque(times, torque, 3.0) == 0.0
+
+
 @pytest.mark.parametrize(
     ("times", "torque"), [([0, 1], [1]), ([0, 0], [1, 1]), ([0], [1]), ([0, 1], [1, np.nan])]
 )

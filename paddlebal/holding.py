@@ -1,0 +1,68 @@
+"""What a hand has to hold of a paddle: still at a catch, or through a modelled stroke.
+
+One hand is taken to hold all of the roll torque, which is the cautious reading, and the water's
+force on the blades is left out, as in `paddlebal.work`.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from paddlebal.counterweight import Limits, place_counterweight
+from paddlebal.grip import hour_load, share_range
+from paddlebal.paddle import SIDES
+from paddlebal.stroke import OCEAN
+from paddlebal.unbalance import roll_torque
+from paddlebal.work import roll_parts
+
+
+def part_balanced(paddle, share=1.0):
+    """The paddle with a brass counterweight that takes away a share, 0 to 1, of its unbalance."""
+    if share == 0:
+        return paddle
+    found = place_counterweight(paddle.unbalance(), Limits.for_paddle(paddle, material="brass"))
+    weight = found.counterweight
+    return paddle.with_counterweights(replace(weight, mass=share * weight.mass))
+
+
+def catch_torque(paddle):
+    """Torque [N·m] that holds the paddle still at a catch, the greater of the two."""
+    U = paddle.unbalance()
+    return max(abs(float(roll_torque(U, paddle.catch_angle(side)))) for side in SIDES)
+
+
+def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OCEAN, samples=400):
+    """A modelled cycle: times [s], and the roll torque [N·m] by its parts.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    strokes_per_minute : float
+        Both sides together; a cycle is two strokes.
+    stroke : Stroke
+        The path, whose half-ranges are illustrative.
+    samples : int
+        Equal steps; the end of the cycle is included, as `grip.held_fraction` expects.
+
+    Returns
+    -------
+    tuple of ndarray (samples + 1,), RollParts
+    """
+    motion = stroke.motion(paddle).with_rate(strokes_per_minute)
+    time = np.linspace(0, motion.period, samples + 1)
+    return time, roll_parts(paddle, motion, time)
+
+
+def grip_range(torque, diameter, friction):
+    """Least and greatest grip [N] for a torque [N·m]: `share_range` of a strength of 1 N."""
+    return share_range(torque, diameter, friction, (1.0, 1.0))
+
+
+def hour_ranges(time, torque, diameter, friction, strength):
+    """An hour's load at both ends of the ranges: three pairs (least, greatest) of `HourLevel`.
+
+    time [s] and torque [N·m], arrays (n,), are a cycle that stands for the hour; the others
+    as for `share_range`.
+    """
+    ends = share_range(torque, diameter, friction, strength)
+    return list(zip(*(hour_load(time, share) for share in ends), strict=True))
