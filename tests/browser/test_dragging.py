@@ -1,0 +1,118 @@
+"""A panel in a real browser: what it shows while a slider is dragged and afterwards."""
+
+import io
+
+import matplotlib.image
+import nbformat
+import numpy as np
+import pytest
+from browser.lab import Lab
+
+MAKE = """
+import time
+import numpy as np
+from ipywidgets.widgets.widget import _instances
+from paddlebal import load_paddle
+from paddlebal.figures import EndOnPicture
+from paddlebal.files import data_path
+from paddlebal.panels import balance_panel
+
+paddles = [load_paddle(data_path("paddles", "ocean.toml"))]
+prompt, shown = EndOnPicture.update, []
+
+def slow(self, paddle, theta, *rest):
+    time.sleep(0.15)
+    shown.append(float(np.degrees(theta)))
+    prompt(self, paddle, theta, *rest)
+
+EndOnPicture.update = slow
+"""
+SHOW = "panel = balance_panel(paddles); panel"
+TELL = """
+np.save("kernel.npy", np.array(panel.children[0].buffer_rgba()))
+print(len(_instances), len(shown), shown[-1])
+"""
+RUSH = """
+EndOnPicture.update = prompt
+for roll in (10, 80, -100, 35):
+    panel.children[2].children[0].children[1].value = roll
+"""
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("drag")
+    cells = [nbformat.v4.new_code_cell(text) for text in (MAKE, SHOW, TELL, RUSH)]
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
+    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "drag.ipynb")
+    with Lab(folder, scale=2) as lab:
+        yield lab
+
+
+@pytest.fixture(scope="module")
+def page(lab):
+    page = lab.open("drag.ipynb")
+    page.run_cell(0)
+    page.run_cell(1)
+    return page
+
+
+def tell(page):
+    """Widgets alive, updates so far, and the last roll angle shown by the kernel [deg]."""
+    page.run_cell(2)
+    words = page.cell(2).locator(".jp-OutputArea-output").inner_text().split()
+    return int(words[0]), int(words[1]), float(words[2])
+
+
+def browser_shows_what_the_kernel_drew(lab, page):
+    tell(page)
+    drawn = np.load(next((lab.folder / "work").glob("*/kernel.npy"))) / 255
+    page.page.wait_for_timeout(300)
+    seen = matplotlib.image.imread(io.BytesIO(page.pixels(cell=1)))
+    return drawn.shape == seen.shape and np.allclose(drawn, seen, atol=1e-3) and drawn.min() < 0.5
+
+
+def test_the_picture_is_there_at_once(lab, page):
+    assert browser_shows_what_the_kernel_drew(lab, page)
+    assert page.errors() == []
+
+
+def test_a_drag_faster_than_the_picture_ends_on_the_last_value(lab, page):
+    _, before, _ = tell(page)
+    page.drag("roll angle", 0.1, 0.8, moves=60)
+    page.page.wait_for_timeout(1000)
+    _, after, last = tell(page)
+    assert 2 <= after - before <= 30
+    assert f"{last:.0f}" == page.value("roll angle").replace("\N{MINUS SIGN}", "-")
+    assert last == pytest.approx(-180 + 0.8 * 360, abs=4)
+    assert browser_shows_what_the_kernel_drew(lab, page)
+
+
+def test_keys_move_a_slider(lab, page):
+    _, _, before = tell(page)
+    page.press("roll angle", "ArrowRight", times=3)
+    page.wait_idle()
+    assert tell(page)[2] == pytest.approx(before + 3)
+
+
+def test_no_frame_is_lost_in_a_rush(lab, page):
+    for _ in range(3):
+        page.run_cell(3)
+        assert browser_shows_what_the_kernel_drew(lab, page)
+
+
+def test_running_the_cell_again_leaves_no_widgets_behind(lab, page):
+    before, _, _ = tell(page)
+    page.run_cell(1)
+    assert tell(page)[0] == before
+    assert browser_shows_what_the_kernel_drew(lab, page)
+
+
+def test_a_reloaded_page_shows_the_running_panel(lab, page):
+    page.page.keyboard.press("Control+s")
+    page.wait_idle()
+    page.page.reload()
+    page.wait_idle()
+    page.slider("roll angle").wait_for()
+    page.wait_idle()
+    assert browser_shows_what_the_kernel_drew(lab, page)
