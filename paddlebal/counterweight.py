@@ -154,11 +154,12 @@ class Placement:
         return Counterweight(self.mass, self.arm, self.angle, self.x, self.density)
 
     def __str__(self):
-        side = "right" if self.x > 0 else "left"
+        side, off = "right" if self.x > 0 else "left", round(1e3 * abs(self.x))
+        place = f"{off} mm {side} of the middle" if off else "at the middle"
         return (
             f"{1e3 * self.mass:.1f} g on an arm of {1e3 * self.arm:.1f} mm, at "
-            f"{math.degrees(self.angle) % 360:.1f} degrees, {1e3 * abs(self.x):.0f} mm {side} of "
-            f"the middle; leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
+            f"{math.degrees(self.angle) % 360:.1f} degrees, {place}; "
+            f"leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
         )
 
     @property

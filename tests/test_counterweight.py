@@ -465,3 +465,4 @@ def test_a_placement_is_told_in_plain_words():
     assert told == (
         "200.0 g on an arm of 60.0 mm, at 90.0 degrees, 100 mm left of the middle; leaves 0 g·mm"
     )
+    assert "at the middle;" in str(place_counterweight([0.0, -0.012], LIMITS, arm=0.06, x=0.0))
