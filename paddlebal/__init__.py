@@ -49,6 +49,12 @@ _HOMES = {
     "load_mesh": "mesh",
     "balance_two_planes": "two_planes",
     "fitting_sheet": "sheet",
+    "EndOnPicture": "figures",
+    "WholePaddle": "figures",
+    "balance_panel": "panels",
+    "fit_panel": "panels",
+    "placement_panel": "panels",
+    "static_panel": "panels",
 }
 
 __all__ = sorted(_HOMES)

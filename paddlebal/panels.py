@@ -15,10 +15,11 @@ from pathlib import Path
 import ipywidgets as widgets
 import numpy as np
 from ipympl.backend_nbagg import Canvas, FigureManager
+from PIL import Image
 
 from paddlebal.bench import fit_bench, monte_carlo_fit
 from paddlebal.charts import signed
-from paddlebal.counterweight import Limits, cost, materials, place_counterweight, trade
+from paddlebal.counterweight import CAUTIONS, Limits, cost, materials, place_counterweight, trade
 from paddlebal.errors import InputError
 from paddlebal.figures import BenchPicture, EndOnPicture, PlacementPicture, WholePaddle
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight
@@ -37,8 +38,16 @@ class WholeFrameCanvas(Canvas):
     """
 
     def get_diff_image(self):
-        self._force_full = True
-        return super().get_diff_image()
+        """The frame as a PNG file's bytes, or None if the browser has it already."""
+        if not self._png_is_old:
+            return None
+        self.set_image_mode("full")
+        pixels = np.array(self.buffer_rgba())
+        self._last_buff = pixels.view(np.uint32)[..., 0]
+        self._png_is_old = False
+        with io.BytesIO() as file:
+            Image.fromarray(pixels).save(file, format="png", compress_level=1)
+            return file.getvalue()
 
 
 def notebook_canvas(picture):
@@ -227,7 +236,7 @@ def _gram_mm(U):
 
 
 def _rest(U):
-    return rest_angle(U) if magnitude(U) > 0 else None
+    return rest_angle(U) if magnitude(U) > 1e-3 * GRAM_MM else None
 
 
 def _paddle_chooser(paddles):
@@ -429,7 +438,10 @@ def placement_panel(paddles):
             ("still carried afloat", f"{signed(1e3 * spent.flotation, 0)} g"),
         ]
 
-    return Panel("placement", controls, [picture], show).widget
+    panel = Panel("placement", controls, [picture], show)
+    cautions = "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS)
+    panel.widget.children += (widgets.HTML(f"<ul>{cautions}</ul>"),)
+    return panel.widget
 
 
 def fit_panel(files):
