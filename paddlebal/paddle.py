@@ -245,35 +245,33 @@ class _Table:
 
     def text(self, key, default=None, choices=None):
         value = self.get(key, default)
-        if value is None:
-            raise self.error(key, "is missing, expected a text")
         if not isinstance(value, str) or (choices and value not in choices):
             allowed = " or ".join(repr(c) for c in choices) if choices else "a text"
-            raise self.error(key, f"is {value!r}, expected {allowed}")
+            found = "is missing" if value is None else f"is {value!r}"
+            raise self.error(key, f"{found}, expected {allowed}")
         return value
 
     def number(self, key, scale=1.0, default=None, low=None, high=None, above=None):
         """The number at `key` times `scale` to SI; limits are in the file's own unit."""
         value = self.get(key, default)
         if value is None:
-            near = [
-                k for k in self.data if key.startswith(k) or k.startswith(key.rpartition("_")[0])
-            ]
+            stem = key.rpartition("_")[0]
+            near = [k for k in self.data if key.startswith(k) or k.rpartition("_")[0] == stem]
             hint = f" (found '{near[0]}': the unit belongs in the name)" if near else ""
             raise self.error(key, f"is missing, expected a number{hint}")
         within = isinstance(value, int | float) and not isinstance(value, bool)
         within = within and abs(value) <= sys.float_info.max
-        expected = "a finite number"
+        expected = ["a finite number"]
         for limit, words, holds in (
-            (low, "of at least", operator.ge),
+            (low, "at least", operator.ge),
             (above, "above", operator.gt),
-            (high, "of at most", operator.le),
+            (high, "at most", operator.le),
         ):
             if limit is not None:
-                expected += f" {words} {limit:g}"
+                expected.append(f"{words} {limit:g}")
                 within = within and holds(value, limit)
         if not within:
-            raise self.error(key, f"is {value!r}, expected {expected}")
+            raise self.error(key, f"is {value!r}, expected {', '.join(expected)}")
         return value * scale
 
     def finish(self):
@@ -304,7 +302,7 @@ def load_paddle(path):
     """
     path = Path(path)
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise InputError(f"cannot be read ({error.strerror})", file=path) from error
     except UnicodeDecodeError as error:
@@ -322,6 +320,7 @@ def _paddle_from(top):
         radius=shaft_table.number("radius_mm", _MM, above=0),
         volume=shaft_table.number("volume_cm3", _CM3, low=0),
     )
+    half_mm = shaft.length / _MM / 2
     left, right = (_blade_from(blades.table(side), side) for side in SIDES)
     feather_range = None
     if ferrule.text("kind", choices=("fixed", "adjustable")) == "adjustable":
@@ -338,7 +337,7 @@ def _paddle_from(top):
         right=right,
         feather=top.number("feather_deg", _DEG, low=-180, high=180),
         control=top.text("control", choices=SIDES),
-        ferrule_x=ferrule.number("x_mm", _MM, default=0.0),
+        ferrule_x=ferrule.number("x_mm", _MM, default=0.0, low=-half_mm, high=half_mm),
         feather_range=feather_range,
         keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
         counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),

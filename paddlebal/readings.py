@@ -159,9 +159,11 @@ def open_table(path):
     """
     path = Path(path)
     lines = _lines(path)
-    head = next((i for i, line in enumerate(lines) if not line.startswith("#")), len(lines))
+    head = next(
+        (i for i, line in enumerate(lines) if line.strip()[:1] not in ("", "#")), len(lines)
+    )
     try:
-        stated = tomllib.loads("\n".join(line[1:].strip() for line in lines[:head]))
+        stated = tomllib.loads("\n".join(line.strip()[1:] for line in lines[:head]))
     except tomllib.TOMLDecodeError as error:
         problem = f"the lines starting with '#' are not valid TOML ({error})"
         raise InputError(problem, file=path) from error
@@ -185,7 +187,7 @@ def _lever(header, read):
     )
     values = read(
         (
-            Column("roll", "rad"),
+            Column("roll", "rad", *_TURNED),
             Column(
                 "arm", "m", "an arm other than 0, as a force needs its arm, and below 10 m", _arm
             ),
@@ -228,10 +230,14 @@ def _add_on(header, read):
         (
             Column("mass", "kg", "a mass above 0 and below 10 kg", _positive_below_10),
             Column("arm", "m", "an arm above 0 and below 10 m", _positive_below_10),
-            Column("angle", "rad"),
+            Column("angle", "rad", *_TURNED),
         )
     )
     return AddOnReadings(**values, **stated)
+
+
+# A unit such as [Grad], which is read as a thousand million radians, would pass unnoticed.
+_TURNED = ("an angle within ten turns", lambda value: np.abs(value) <= 20 * np.pi)
 
 
 def _positive(value):
@@ -369,6 +375,8 @@ def _factor(column, unit, error):
         raise error(f"has no unit, {expected}", column.name)
     registry = _units()
     try:
+        if re.search(r"[\d)]\s*(\*\*|\^)", unit):
+            raise ValueError("a power of a number, which can take forever to work out")
         one = 1.0 * registry.parse_units(unit.strip())
     except Exception as problem:  # pint raises many kinds for a text that is no unit
         raise error(f"has the unknown unit [{unit}], {expected}", column.name) from problem
@@ -404,7 +412,8 @@ def _values(column, cells, factor):
     if wrong.any():
         index = int(np.argmax(wrong))
         cell = cells[index].strip()
-        told = f"is '{cell}', expected {column.expected}" if cell else "is blank, expected a number"
+        expected = "a finite number" if math.isnan(_number(cell)) else column.expected
+        told = f"is '{cell}', expected {expected}" if cell else "is blank, expected a number"
         raise _BadCell(index, told + (" with a decimal point" if "," in cell else ""))
     return values
 

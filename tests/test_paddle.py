@@ -214,10 +214,11 @@ BAD = [
     ("text for number", "mass_g = 300.0", 'mass_g = "300"', "shaft.mass_g", "finite number"),
     ("truth for number", "mass_g = 300.0", "mass_g = true", "shaft.mass_g", "finite number"),
     ("list for number", "mass_g = 300.0", "mass_g = [300]", "shaft.mass_g", "finite number"),
-    ("feather", "feather_deg = 60.0", "feather_deg = 600", "feather_deg", "at most 180"),
+    ("feather", "feather_deg = 60.0", "feather_deg = 600", "feather_deg", ", at most 180."),
     ("hand", 'control = "right"', 'control = "both"', "control", "'left' or 'right'"),
     ("name", 'name = "Demo ocean"', "name = 7", "name", "expected a text"),
     ("no name", 'name = "Demo ocean"', "", "name", "missing, expected a text"),
+    ("ferrule off the shaft", "x_mm = 0.0", "x_mm = 5000", "ferrule.x_mm", "at most"),
     ("ferrule", 'kind = "adjustable"', 'kind = "loose"', "ferrule.kind", "'adjustable'"),
     ("range", "feather_max_deg = 90.0", "feather_max_deg = -9", "ferrule.feather_max_deg", "below"),
     ("unknown key", "[shaft]", "[shaft]\ncolour = 1", "shaft.colour", "not a known field"),
@@ -246,6 +247,12 @@ def test_a_bad_file_is_refused_in_one_sentence_naming_file_and_field(
         load_paddle(path)
     assert (caught.value.file, caught.value.field) == (path, field)
     check_sentence(caught.value, path, f"field '{field}'", words)
+
+
+def test_a_file_that_opens_with_a_byte_order_mark_is_read(tmp_path):
+    path = tmp_path / "marked.toml"
+    path.write_text(OCEAN, encoding="utf-8-sig")
+    assert load_paddle(path).name == "Demo ocean"
 
 
 def check_sentence(error, *parts):

@@ -50,6 +50,8 @@ def in_units(angle, deg, length, mm, force, newton):
         HEAD + ROWS.replace(",", "\t"),
         LEVER.rstrip("\n"),
         LEVER + "\n\n",
+        "\n" + HEAD + "\n  \n" + ROWS.replace(",", ";"),
+        "# # a remark\n" + LEVER.replace("# ", " #"),
         LEVER.replace("roll [deg],arm [mm]", ' Roll [ deg ] , "arm [mm]"').replace(
             "with", " With "
         ),
@@ -80,16 +82,21 @@ def changed(old, new):
             r"row 9, field 'pull': has the unit \[mm\], expected a f",
         ),
         (changed("pull [N]", "pull [foo]"), r"field 'pull': has the unknown unit \[foo\]"),
+        (changed("arm [mm]", "arm [9**9**9]"), "field 'arm': has the unknown unit"),
+        (
+            changed("roll [deg]", "roll [Grad]"),
+            "row 12, field 'roll': is '90', expected an angle within ten turns",
+        ),
         (changed("arm [mm]", "arm [g]"), r"field 'arm': has the unit \[g\], expected a length"),
         (changed("roll [deg]", "roll [%]"), r"field 'roll': has the unit \[%\], expected an angle"),
         (
             changed("turning", "turning [N]"),
             r"field 'turning': has the unit \[N\], expected no unit",
         ),
-        (changed("0.77", "nan"), "row 11, field 'pull': is 'nan', expected a pull"),
+        (changed("0.77", "nan"), "row 11, field 'pull': is 'nan', expected a finite number"),
         (changed("0.77", "inf"), "row 11, field 'pull': is 'inf', expected a pull"),
         (changed("0.77", " "), "row 11, field 'pull': is blank, expected a number"),
-        (changed("0.77", "0.7x"), "row 11, field 'pull': is '0.7x', expected a pull"),
+        (changed("0.77", "0.7x"), "row 11, field 'pull': is '0.7x', expected a finite number"),
         (changed("0.77", "0,77"), "row 11: has 5 fields, expected 4 .*decimal comma"),
         (
             HEAD + ROWS.replace(",", ";").replace("0.77", "0,77"),
@@ -116,7 +123,7 @@ def changed(old, new):
         ("\n\n", "is empty, expected a bench file"),
         (HEAD, "field 'roll': is missing"),
         (HEAD + ROWS.splitlines()[0], "has no readings, expected rows below the column names"),
-        (ROWS, "field 'method': is missing, expected a text"),
+        (ROWS, "field 'method': is missing, expected 'lever' or 'swing' or 'add-on'"),
         (
             changed('"lever"', '"scales"'),
             "field 'method': is 'scales', expected 'lever' or 'swing'",
@@ -126,7 +133,10 @@ def changed(old, new):
         (changed("scale_u_N = 0.01", "scale_u_N = 0"), "'scale_u_N': is 0, expected .* above 0"),
         (changed("arm_u_mm = 0.5", "arm_u_mm = -1"), "'arm_u_mm': is -1, expected .* at least 0"),
         (changed("# arm_u_mm", "# arm_u_cm"), "field 'arm_u_mm': is missing"),
-        (changed("# arm_u", "# clamp_mass_g = 80\n# arm_u"), "field 'clamp_arm_mm': is missing"),
+        (
+            changed("# arm_u", "# clamp_mass_g = 80\n# clamp_arm_u_mm = 1\n# arm_u"),
+            "field 'clamp_arm_mm': is missing, expected a number.$",
+        ),
         (changed("# arm_u", "# colour = 1\n# arm_u"), "field 'colour': is not a known field"),
         (changed('"rollers"', '"knives"'), "'support': is 'knives', expected 'rollers' or 'rails'"),
     ],
