@@ -102,11 +102,11 @@ class RowsPicture(Picture):
     """
 
     def __init__(self, rows, present, bare, caution):
-        super().__init__(10.4, 1.05 * len(rows) + 1.5)
+        super().__init__(10.4, 0.86 * len(rows) + 1.35)
         grid = self.figure.add_gridspec(len(rows), 1)
         height = self.figure.get_figheight()
         self.figure.subplots_adjust(
-            left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.4 / height, hspace=0.85
+            left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.3 / height, hspace=0.95
         )
         self._rows = [
             RangeRow(self.figure.add_subplot(grid[i, 0]), self.live, *row)
@@ -156,9 +156,11 @@ class EndurancePicture(Picture):
     """
 
     def __init__(self, loads, times, title, caution, names, curve=None, measured=(), least=0.001):
-        super().__init__(10.4, 6.4)
+        foot = 1.6 if caution else 0.7
+        height = 3.7 + foot
+        super().__init__(10.4, height)
         self._least = 100 * least
-        axes = self.figure.add_axes((0.115, 0.265, 0.865, 0.64))
+        axes = self.figure.add_axes((0.115, foot / height, 0.865, 3.3 / height))
         style_axes(axes, "share of maximum grip [%]", "time until the grip fails")
         axes.set(xscale="log", yscale="log", xlim=(self._least, 100), ylim=(1, 2 * NEVER))
         shares = [share for share in SHARES if share >= self._least]

@@ -70,13 +70,13 @@ def measured_holds(places):
     return points
 
 
-def sustained_picture():
+def sustained_picture(caution=CAUTION):
     """Endurance without rests: all published sets, the published curve, and one experiment."""
     loads, times, curve = endurance_scenery()
     held = measured_holds({"people, muscle not named in the abstract": (0.0011, 8e3)})
     title = "held without a rest"
     names = sets_name(), curve_name()
-    return EndurancePicture(loads, times, title, CAUTION, names, curve, held)
+    return EndurancePicture(loads, times, title, caution, names, curve, held)
 
 
 def rests_picture(duty=0.5, period=10.0):
@@ -182,7 +182,7 @@ def grip_panel(paddles):
         "rate": slider("stroke rate [1/min]", 40, 130, 1, OCEAN.strokes_per_minute),
         "rest": slider("hand rests below [mN·m]", 0, 100, 5, 50),
     }
-    chain, endurance = chain_picture(), sustained_picture()
+    chain, endurance = chain_picture(), sustained_picture(caution="")
 
     def show(paddle, balanced, diameter, hand, who, age, own, task, rate, rest):
         diameter, rest = diameter * 1e-3, rest * 1e-3
