@@ -145,11 +145,10 @@ class FitView:
             style = {"marker": marker, "ls": "none", "ms": 8, "color": DARK, "mfc": fill}
             self._points[way] = live(axes.plot([], [], **style)[0])
             self._rests[way] = live(below.plot([], [], **style)[0])
-        words = "▲ turning counterclockwise   △ turning back"
-        axes.set_title(words.replace("△", "▽"), fontsize=TEXT - 1)
+        axes.set_title("▲ turning counterclockwise   ▽ turning back", fontsize=TEXT - 1)
 
     def update(self, curves, readings, residuals):
-        """By 'up' and 'down': curves (angles, moments), readings the same, residuals alike.
+        """By 'up' (counterclockwise) and 'down': curves and readings (angles, moments), residuals.
 
         Angles in rad, moments in N·m, all arrays (n,).
         """

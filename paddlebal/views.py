@@ -26,6 +26,11 @@ from paddlebal.charts import (
 from paddlebal.paddle import SIDES, rotation_about_x
 from paddlebal.unbalance import GRAM_MM
 
+POINT = {"posA": (0, 0), "posB": (0, -1)}
+"""An arrow's ends until its first update."""
+
+PAIR = np.array([-1, 1])
+
 RING = np.stack([f(np.linspace(0, 2 * np.pi, 33)) for f in (np.cos, np.sin)], axis=-1)
 """Points of the unit circle."""
 
@@ -176,9 +181,6 @@ class EndOnView:
                 away = theta + weights[i].angle
                 wanted.append((text, places[i], away, radii[i] * points_per_mm + 3))
         return wanted
-
-
-POINT = {"posA": (0, 0), "posB": (0, -1)}
 
 
 class TorqueView:
@@ -381,9 +383,6 @@ class WholeView:
         self._weights.set_data_3d(*tips.T)
         lines = np.stack([feet, tips, np.full_like(tips, np.nan)], axis=1)
         self._arms.set_data_3d(*lines.reshape(-1, 3).T)
-
-
-PAIR = np.array([-1, 1])
 
 
 def world_pose(theta, inclination):
