@@ -239,25 +239,14 @@ def _as_unbalance(moment):
     return moment / STANDARD_GRAVITY / GRAM_MM
 
 
-def _fit_uncertainty(fit):
-    """Expanded uncertainty of the unbalance's size [kg·m] and of its direction [rad]."""
-    size = magnitude(fit.unbalance)
-    along = fit.unbalance / size
-    across = np.array([-along[1], along[0]])
-    spread = [COVERAGE * math.sqrt(v @ fit.unbalance_covariance @ v) for v in (along, across)]
-    return spread[0], spread[1] / size
-
-
 def _fit(fit):
-    size_u, direction_u = _fit_uncertainty(fit)
-    direction = math.atan2(fit.unbalance[1], fit.unbalance[0])
+    size, direction, size_u, direction_u = fit.polar
+    size, size_u = size / GRAM_MM, COVERAGE * size_u / GRAM_MM
+    direction_u = COVERAGE * math.degrees(direction_u)
     rms = np.sqrt(np.mean(np.sum(fit.residuals.reshape(len(fit.residuals), -1) ** 2, axis=1)))
     facts = [
-        (
-            "Unbalance",
-            f"{magnitude(fit.unbalance) / GRAM_MM:.0f} ± {size_u / GRAM_MM:.0f} g·mm",
-        ),
-        ("Direction", f"{degrees_round(direction):.1f}° ± {math.degrees(direction_u):.1f}°"),
+        ("Unbalance", f"{size:.0f} ± {size_u:.0f} g·mm"),
+        ("Direction", f"{degrees_round(direction):.1f}° ± {direction_u:.1f}°"),
     ]
     if math.isfinite(fit.friction):
         friction = _as_unbalance(fit.friction)
@@ -338,8 +327,8 @@ def _table(rows):
 def _check(fit, placement):
     size = placement.mass * placement.arm / GRAM_MM
     left = magnitude(placement.residual) / GRAM_MM
-    size_u, _ = _fit_uncertainty(fit)
-    facts = [("Left by this plan", f"{left:.0f} ± {size_u / GRAM_MM:.0f} g·mm")]
+    left_u = COVERAGE * fit.polar[2] / GRAM_MM
+    facts = [("Left by this plan", f"{left:.0f} ± {left_u:.0f} g·mm")]
     if math.isfinite(fit.friction):
         facts.append(("Friction holds", f"up to {_as_unbalance(fit.friction):.0f} g·mm"))
     return Section(
