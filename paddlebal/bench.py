@@ -101,7 +101,9 @@ def fit_bench(readings):
     """Unbalance, friction and scale zero from lever readings, or unbalance from an added mass.
 
     An added mass is only known to balance within friction, so the trials must come to it from
-    every side for their scatter to show that; scatter from few trials is itself uncertain.
+    every side for their scatter to show that. Scatter from few trials is itself uncertain: it
+    counts as the variance of Student's t distribution, so that twice the standard uncertainty
+    holds about 95 % from four trials on.
 
     Parameters
     ----------
@@ -233,8 +235,8 @@ def _check_enough(readings, factors):
 def _fit_add_on(readings):
     """Mean of minus the added unbalance; scatter and the stated, common errors add up."""
     count = readings.mass.size
-    if count < 3:
-        raise InputError(f"{count} trials don't show their scatter, expected at least 3")
+    if count < 4:
+        raise InputError(f"{count} trials don't show their scatter, expected at least 4")
     direction = np.stack([np.cos(readings.angle), np.sin(readings.angle)], axis=-1)
     across = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
     product = (readings.mass * readings.arm)[:, None]
@@ -247,7 +249,8 @@ def _fit_add_on(readings):
         ]
     ).mean(axis=1)
     covariance = np.full((4, 4), np.nan)
-    covariance[:2, :2] = np.cov(trials.T) / count + shared.T @ shared
+    student = (count - 1) / (count - 3)
+    covariance[:2, :2] = student * np.cov(trials.T) / count + shared.T @ shared
     unbalance = trials.mean(axis=0)
     return BenchFit(unbalance, covariance, np.nan, np.nan, trials - unbalance)
 

@@ -189,8 +189,8 @@ def test_what_cannot_be_found_is_named():
 
 def test_an_added_mass_gives_minus_its_unbalance():
     U = np.array([0.011, -0.008])
-    angle = np.full(3, np.arctan2(-U[1], -U[0]))
-    exact = AddOnReadings(np.full(3, 0.2), np.full(3, np.hypot(*U) / 0.2), angle, 0.0, 0.0, 0.0)
+    angle = np.full(4, np.arctan2(-U[1], -U[0]))
+    exact = AddOnReadings(np.full(4, 0.2), np.full(4, np.hypot(*U) / 0.2), angle, 0.0, 0.0, 0.0)
     fit = fit_bench(exact)
     assert fit.unbalance == pytest.approx(U, rel=1e-12)
     assert np.isnan([fit.friction, fit.zero]).all()
@@ -203,9 +203,24 @@ def test_an_added_mass_gives_minus_its_unbalance():
 
 
 def test_an_added_mass_needs_repeated_trials():
-    one = AddOnReadings(np.full(2, 0.2), np.full(2, 0.08), np.zeros(2), 0.0, 0.0, 0.0)
-    with pytest.raises(InputError, match="2 trials don't show their scatter"):
-        fit_bench(one)
+    few = AddOnReadings(np.full(3, 0.2), np.full(3, 0.08), np.zeros(3), 0.0, 0.0, 0.0)
+    with pytest.raises(InputError, match="3 trials don't show their scatter"):
+        fit_bench(few)
+
+
+@pytest.mark.parametrize("count", [4, 6, 12])
+def test_two_standard_uncertainties_hold_95_percent_however_few_the_trials(count):
+    """Trials that come to rest anywhere within friction, by their number."""
+    rng, U, friction = np.random.default_rng(count), np.array([0.016, 0.0]), 3.5e-4
+    held = []
+    for _ in range(1500):
+        turn, reach = 2 * np.pi * rng.random(count), friction * np.sqrt(rng.random(count))
+        added = -U + reach[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+        angle = np.arctan2(added[:, 1], added[:, 0])
+        arm = np.hypot(*added.T) / 0.15
+        fit = fit_bench(AddOnReadings(np.full(count, 0.15), arm, angle, 0.0, 0.0, 0.0))
+        held.append(abs(fit.unbalance - U) < 2 * np.sqrt(np.diag(fit.unbalance_covariance)))
+    assert np.mean(held) == pytest.approx(0.95, abs=0.015)
 
 
 # Acceptance
