@@ -14,7 +14,7 @@ from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.readings import AddOnReadings, LeverReadings
-from paddlebal.unbalance import GRAM_MM, magnitude
+from paddlebal.unbalance import GRAM_MM, magnitude, weight_errors
 
 UNKNOWNS = ("U_y", "U_z", "friction", "scale zero")
 
@@ -237,17 +237,10 @@ def _fit_add_on(readings):
     count = readings.mass.size
     if count < 4:
         raise InputError(f"{count} trials don't show their scatter, expected at least 4")
-    direction = np.stack([np.cos(readings.angle), np.sin(readings.angle)], axis=-1)
-    across = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
-    product = (readings.mass * readings.arm)[:, None]
-    trials = -product * direction
-    shared = np.stack(
-        [
-            (readings.arm * readings.mass_u)[:, None] * direction,
-            (readings.mass * readings.arm_u)[:, None] * direction,
-            product * readings.angle_u * across,
-        ]
-    ).mean(axis=1)
+    mass, arm, angle = readings.mass, readings.arm, readings.angle
+    trials = -(mass * arm * np.array([np.cos(angle), np.sin(angle)])).T
+    errors = weight_errors(mass, arm, angle, readings.mass_u, readings.arm_u, readings.angle_u)
+    shared = errors.mean(axis=1)
     covariance = np.full((4, 4), np.nan)
     student = (count - 1) / (count - 3)
     covariance[:2, :2] = student * np.cov(trials.T) / count + shared.T @ shared
@@ -318,7 +311,8 @@ def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, 
     residual : ndarray (2,)
         Residual unbalance [kg·m]: fitted unbalance plus the counterweights' own.
     covariance : ndarray (2, 2)
-        Of the residual [(kg·m)²].
+        Of the residual [(kg·m)²]: the fit's, and `Placement.covariance` beside it unless the
+        balanced paddle itself was measured.
     friction, friction_u : float
         Friction moment and its standard uncertainty [N·m].
     mass : float

@@ -16,7 +16,7 @@ from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.files import data_path
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight, KeepOut
-from paddlebal.unbalance import GRAM_MM, lift, magnitude, roll_torque
+from paddlebal.unbalance import GRAM_MM, lift, magnitude, roll_torque, weight_errors
 
 CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
@@ -166,6 +166,15 @@ class Placement:
     def swing_inertia(self):
         """What it adds to I_zz about O [kg·m²]."""
         return self.mass * (self.x**2 + (self.arm * math.cos(self.angle)) ** 2)
+
+    def covariance(self, mass_u, arm_u, angle_u):
+        """Covariance (2, 2) [(kg·m)²] of the unbalance of the piece as it is fitted.
+
+        From the standard uncertainties with which the workshop keeps its mass [kg], arm [m] and
+        angle [rad], to first order; `tolerance` shows what they do at full length.
+        """
+        errors = weight_errors(self.mass, self.arm, self.angle, mass_u, arm_u, angle_u)
+        return errors.T @ errors
 
     def balance_shift(self, paddle):
         """How far it moves the paddle's balance point along x [m]."""

@@ -68,6 +68,28 @@ def roll_torque(U, theta, inclination=0.0):
     return torque(magnitude(U), _rest_angle(U), theta, inclination, STANDARD_GRAVITY)
 
 
+def weight_errors(mass, arm, angle, mass_u, arm_u, angle_u):
+    """What one standard uncertainty of mass, arm and angle each does to a weight's unbalance.
+
+    Parameters
+    ----------
+    mass, arm, angle : array_like (...)
+        Mass [kg], arm [m] and angle [rad] from +y toward +z in body axes.
+    mass_u, arm_u, angle_u : float
+        Their standard uncertainties [kg, m, rad].
+
+    Returns
+    -------
+    ndarray (3, ..., 2)
+        kg·m; errors E of one weight that are independent have the covariance E.T @ E.
+    """
+    mass, arm, angle = (np.asarray(part, float)[..., None] for part in (mass, arm, angle))
+    direction = np.concatenate([np.cos(angle), np.sin(angle)], axis=-1)
+    across = np.concatenate([-np.sin(angle), np.cos(angle)], axis=-1)
+    parts = arm * mass_u * direction, mass * arm_u * direction, mass * arm * angle_u * across
+    return np.stack(parts)
+
+
 def lift(U, start, stop):
     """Work [J] to lift and work [J] given back as the paddle rolls from start to stop.
 

@@ -337,6 +337,17 @@ def test_each_input_alone_agrees_with_its_closed_form():
     assert q95["angle"] == pytest.approx(angle_error_residual(U, two_sigma * u[2]), rel=0.01)
 
 
+def test_the_covariance_of_a_fitted_piece_is_that_of_pieces_fitted_a_little_off():
+    rng, placed = np.random.default_rng(4), place_counterweight((0.012, -0.004), LIMITS)
+    u = 1e-3, 5e-4, math.radians(1)
+    mass, arm, angle = (
+        value + uncertainty * rng.standard_normal(200_000)
+        for value, uncertainty in zip((placed.mass, placed.arm, placed.angle), u, strict=True)
+    )
+    drawn = np.cov(mass * arm * [np.cos(angle), np.sin(angle)])
+    assert placed.covariance(*u) == pytest.approx(drawn, rel=0.02)
+
+
 @pytest.mark.parametrize(("x", "far"), [(0.1, "left"), (-0.1, "right")])
 def test_an_error_of_feather_leaves_what_the_misset_paddle_has(x, far):
     before = paddle(60.0, right=blade("right", mass=0.19))
