@@ -93,8 +93,8 @@ def rests_picture(duty=0.5, period=10.0):
 
 
 CHAIN = (
-    ("torque", "N·m", 0.25, None),
-    ("felt at the surface", "N", 20.0, None),
+    ("torque", "N·m", 0.4, None),
+    ("felt at the surface", "N", 30.0, None),
     ("least grip", "N", 60.0, None),
     ("share of maximum", "%", 30.0, None),
 )

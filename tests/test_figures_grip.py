@@ -89,6 +89,15 @@ def test_an_update_in_place_shows_what_a_full_draw_shows():
     np.testing.assert_array_equal(in_place, drawn(picture))
 
 
+def test_rows_change_in_place_too():
+    picture = rows_picture()
+    drawn(picture)
+    values = [((0.0, 0.0), (0.3, 0.3), ["e", "f"], "longer note"), ((0, 9), (1, 2), ["", "g"], "")]
+    picture.update(values)
+    in_place = np.asarray(picture.figure.canvas.buffer_rgba()).copy()
+    np.testing.assert_array_equal(in_place, drawn(picture))
+
+
 @pytest.mark.parametrize("make", [rows_picture, endurance_picture])
 def test_it_prints_as_pdf_with_its_caution(make):
     picture, page = make(), io.BytesIO()
