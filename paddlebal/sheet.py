@@ -327,8 +327,9 @@ def _table(rows):
 def _check(fit, placement):
     size = placement.mass * placement.arm / GRAM_MM
     left = magnitude(placement.residual) / GRAM_MM
-    left_u = COVERAGE * fit.polar[2] / GRAM_MM
-    facts = [("Left by this plan", f"{left:.0f} ± {left_u:.0f} g·mm")]
+    # The bench's error points anywhere; twice the root of its mean square holds at least 95 %.
+    left_u = COVERAGE * math.sqrt(np.trace(fit.unbalance_covariance)) / GRAM_MM
+    facts = [("Left by this plan", f"up to {left + left_u:.0f} g·mm (95 %) if fitted exactly")]
     if math.isfinite(fit.friction):
         facts.append(("Friction holds", f"up to {_as_unbalance(fit.friction):.0f} g·mm"))
     return Section(

@@ -236,6 +236,14 @@ def test_along_drawing_has_its_scale_and_every_keep_out(written):
         assert keep_out.name in words(page)
 
 
+def test_what_the_plan_leaves_counts_the_error_of_size_and_of_direction(written):
+    _, fit, placement, _, _, page = written
+    rng = np.random.default_rng(0)
+    errors = rng.multivariate_normal(placement.residual, fit.unbalance_covariance, 100_000)
+    most = float(re.search(r"Left by this plan up to (\d+) g·mm", words(page))[1]) * 1e-6
+    assert 0.95 < np.mean(magnitude(errors) <= most) < 0.99
+
+
 def test_the_page_shows_the_numbers_that_were_computed(written):
     paddle, fit, placement, sheet, _, page = written
     text = words(page)
