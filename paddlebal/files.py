@@ -1,5 +1,6 @@
 """Writing files whole: a new file appears complete or not at all."""
 
+import errno
 import os
 import tempfile
 from pathlib import Path
@@ -30,7 +31,7 @@ def write_bytes(path, content, overwrite=False):
         if overwrite:
             os.replace(temporary, path)
         else:
-            os.link(temporary, path)
+            _name_new(temporary, path)
     except FileExistsError as error:
         raise InputError("already exists and was left as it is", file=path) from error
     except OSError as error:
@@ -38,6 +39,18 @@ def write_bytes(path, content, overwrite=False):
     finally:
         if temporary is not None and os.path.exists(temporary):
             os.unlink(temporary)
+
+
+def _name_new(temporary, path):
+    """Give a file its name in one step if no file has it; FileExistsError if one has."""
+    try:
+        os.link(temporary, path)
+    except OSError as error:
+        if error.errno not in (errno.EPERM, errno.ENOTSUP, errno.ENOSYS):
+            raise
+        # A memory stick knows no links: take the name with an empty file, then replace that.
+        path.touch(exist_ok=False)
+        os.replace(temporary, path)
 
 
 def write_text(path, text, overwrite=False):

@@ -63,6 +63,14 @@ def test_failure_midway_leaves_no_half_written_new_file(tmp_path, monkeypatch, t
     assert files_in(tmp_path) == {}
 
 
+def test_a_memory_stick_without_links_takes_new_files_and_keeps_old_ones(tmp_path, monkeypatch):
+    monkeypatch.setattr(os, *failing("link", errno.EPERM))
+    write_text(tmp_path / "note.txt", "precious")
+    with pytest.raises(InputError, match="already exists and was left as it is"):
+        write_text(tmp_path / "note.txt", "new")
+    assert files_in(tmp_path) == {"note.txt": b"precious"}
+
+
 def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
     def interrupt(*args):
         raise KeyboardInterrupt
