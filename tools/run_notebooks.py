@@ -36,6 +36,7 @@ def run(path):
         kernel_name="python3",
         store_widget_state=False,
         record_timing=False,
+        coalesce_streams=True,
         resources={"metadata": {"path": str(path.parent)}},
     )
     client.execute()
