@@ -7,6 +7,7 @@ notebook, on a page and in a test.
 
 import io
 from base64 import b64encode
+from threading import RLock
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -18,6 +19,9 @@ from paddlebal.views import AlongView, EndOnView, TorqueView, WholeView
 class Picture:
     """A figure whose live artists change in place over a kept background.
 
+    A notebook's cells and its sliders run in different threads: `lock` is held while the
+    picture is drawn, so that neither draws into the other's frame.
+
     Parameters
     ----------
     width, height : float
@@ -27,17 +31,22 @@ class Picture:
     def __init__(self, width, height, dpi=80):
         self.figure = Figure(figsize=(width, height), dpi=dpi)
         FigureCanvasAgg(self.figure)
+        self.lock = RLock()
         self._live = []
         self._background = None
         self._cleared = False
         self.figure.canvas.mpl_connect("draw_event", self._keep_background)
 
+    def png(self):
+        """The picture as it is now, the bytes of a PNG file."""
+        stream = io.BytesIO()
+        with self.lock:
+            self.figure.savefig(stream, format="png")
+        return stream.getvalue()
+
     def _repr_mimebundle_(self, **kwargs):
         """The picture as a notebook shows it."""
-        stream = io.BytesIO()
-        self.figure.savefig(stream, format="png")
-        png = b64encode(stream.getvalue()).decode()
-        return {"text/plain": type(self).__name__, "image/png": png}
+        return {"text/plain": type(self).__name__, "image/png": b64encode(self.png()).decode()}
 
     def live(self, artist):
         """Register an artist as live and return it."""
@@ -61,13 +70,14 @@ class Picture:
         self._show()
 
     def _show(self):
-        canvas = self.figure.canvas
-        if self._background is None or self._background[0] != self._size():
-            canvas.draw_idle()
-            return
-        canvas.restore_region(self._background[1])
-        self._draw_live()
-        canvas.blit(self.figure.bbox)
+        with self.lock:
+            canvas = self.figure.canvas
+            if self._background is None or self._background[0] != self._size():
+                canvas.draw_idle()
+                return
+            canvas.restore_region(self._background[1])
+            self._draw_live()
+            canvas.blit(self.figure.bbox)
 
     def _size(self):
         return self.figure.canvas.get_width_height(physical=True)

@@ -8,7 +8,7 @@ import io
 import logging
 import math
 from base64 import b64encode
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from html import escape
 from pathlib import Path
 
@@ -37,12 +37,20 @@ class WholeFrameCanvas(Canvas):
     difference from the one before must not be skipped.
     """
 
+    lock = nullcontext()
+    """Held while a frame is drawn or read."""
+
+    def draw(self):
+        with self.lock:
+            super().draw()
+
     def get_diff_image(self):
         """The frame as a PNG file's bytes, or None if the browser has it already."""
         if not self._png_is_old:
             return None
         self.set_image_mode("full")
-        pixels = np.array(self.buffer_rgba())
+        with self.lock:
+            pixels = np.array(self.buffer_rgba())
         self._last_buff = pixels.view(np.uint32)[..., 0]
         self._png_is_old = False
         with io.BytesIO() as file:
@@ -53,6 +61,7 @@ class WholeFrameCanvas(Canvas):
 def notebook_canvas(picture):
     """The widget that shows a picture in a notebook, without header, footer and toolbar."""
     canvas = WholeFrameCanvas(picture.figure)
+    canvas.lock = picture.lock
     FigureManager(canvas, 0)
     canvas.header_visible = canvas.footer_visible = canvas.resizable = False
     canvas.toolbar_visible = False
@@ -111,11 +120,7 @@ def stacked_png(pictures):
     """One PNG, as bytes, of pictures of the same width below one another."""
     from matplotlib.image import imread, imsave
 
-    rows, stack = [], io.BytesIO()
-    for picture in pictures:
-        stream = io.BytesIO()
-        picture.figure.savefig(stream, format="png")
-        rows.append(imread(io.BytesIO(stream.getvalue())))
+    rows, stack = [imread(io.BytesIO(picture.png())) for picture in pictures], io.BytesIO()
     imsave(stack, np.vstack(rows), format="png")
     return stack.getvalue()
 

@@ -2,6 +2,7 @@
 
 import math
 import re
+import threading
 from pathlib import Path
 
 import ipywidgets as widgets
@@ -229,3 +230,20 @@ def test_the_notebook_gets_whole_frames():
         canvas.draw()
     assert len(frames) >= 2 and frames[-1] == frames[-2]
     assert not canvas.header_visible and not canvas.footer_visible
+
+
+def test_saving_in_one_thread_does_not_spoil_what_another_draws():
+    panel = panels.balance_panel(PADDLES)
+    roll = find(panel, widgets.FloatSlider, "roll")
+    (canvas,) = (w for w in inside(panel) if isinstance(w, panels.WholeFrameCanvas))
+    canvas.draw()
+    saving = threading.Thread(
+        target=lambda: [panels.stacked_png(panel._pictures) for _ in range(6)]
+    )
+    saving.start()
+    while saving.is_alive():
+        canvas.draw()
+        roll.value = (roll.value + 7) % 180
+    roll.value = 30
+    moved = np.array(canvas.buffer_rgba())
+    assert np.array_equal(moved, drawn(panel)[0])
