@@ -16,8 +16,8 @@ from pathlib import Path
 
 import numpy as np
 
-from paddlebal.errors import InputError
-from paddlebal.files import write_text
+from paddlebal.errors import InputError, refuse, shown
+from paddlebal.files import read_text, write_text
 
 STANDARD_GRAVITY = 9.80665
 """m/s², the conventional value of the 3rd CGPM (1901)."""
@@ -217,38 +217,48 @@ def rotation_about_x(angle):
 
 
 class _Table:
-    """A TOML table read key by key; each complaint names the file and the field."""
+    """A TOML table read key by key; each complaint names the file and the field.
 
-    def __init__(self, file, name, data):
+    tell(error) takes each complaint. If it returns, the reading goes on with nan or '' in the
+    place of what is wrong.
+    """
+
+    def __init__(self, file, name, data, tell=refuse):
         if not isinstance(data, dict):
-            raise InputError("expected a table of values", file=file, field=name)
-        self.file, self.name, self.data, self.seen = file, name, data, set()
+            tell(InputError("expected a table of values", file=file, field=name))
+            data, tell = {}, lambda error: None  # nothing more to say about what it lacks
+        self.file, self.name, self.data, self.seen, self.tell = file, name, data, set(), tell
 
     def _field(self, key):
         return f"{self.name}.{key}" if self.name else key
 
-    def error(self, key, problem):
-        return InputError(problem, file=self.file, field=self._field(key))
+    def complain(self, key, problem):
+        self.tell(InputError(problem, file=self.file, field=self._field(key)))
 
     def get(self, key, default=None):
         self.seen.add(key)
         return self.data.get(key, default)
 
     def table(self, key):
-        return _Table(self.file, self._field(key), self.get(key, {}))
+        return _Table(self.file, self._field(key), self.get(key, {}), self.tell)
 
     def tables(self, key):
         rows = self.get(key, [])
         if not isinstance(rows, list):
-            raise self.error(key, f"expected [[{key}]] tables")
-        return [_Table(self.file, f"{self._field(key)}[{i}]", row) for i, row in enumerate(rows, 1)]
+            self.complain(key, f"expected [[{key}]] tables")
+            return []
+        names = (f"{self._field(key)}[{i}]" for i in range(1, len(rows) + 1))
+        return [
+            _Table(self.file, name, row, self.tell) for name, row in zip(names, rows, strict=True)
+        ]
 
     def text(self, key, default=None, choices=None):
         value = self.get(key, default)
         if not isinstance(value, str) or (choices and value not in choices):
             allowed = " or ".join(repr(c) for c in choices) if choices else "a text"
-            found = "is missing" if value is None else f"is {value!r}"
-            raise self.error(key, f"{found}, expected {allowed}")
+            found = "is missing" if value is None else f"is {shown(value)}"
+            self.complain(key, f"{found}, expected {allowed}")
+            return ""
         return value
 
     def number(self, key, scale=1.0, default=None, low=None, high=None, above=None):
@@ -258,27 +268,28 @@ class _Table:
             stem = key.rpartition("_")[0]
             near = [k for k in self.data if key.startswith(k) or k.rpartition("_")[0] == stem]
             hint = f" (found '{near[0]}': the unit belongs in the name)" if near else ""
-            raise self.error(key, f"is missing, expected a number{hint}")
+            self.complain(key, f"is missing, expected a number{hint}")
+            return math.nan
         within = isinstance(value, int | float) and not isinstance(value, bool)
         within = within and abs(value) <= sys.float_info.max
         expected = ["a finite number"]
-        for limit, words, holds in (
-            (low, "at least", operator.ge),
-            (above, "above", operator.gt),
-            (high, "at most", operator.le),
+        for limit, words, breaks in (
+            (low, "at least", operator.lt),
+            (above, "above", operator.le),
+            (high, "at most", operator.gt),
         ):
             if limit is not None:
                 expected.append(f"{words} {limit:g}")
-                within = within and holds(value, limit)
+                within = within and not breaks(value, limit)
         if not within:
-            raise self.error(key, f"is {value!r}, expected {', '.join(expected)}")
+            self.complain(key, f"is {shown(value)}, expected {', '.join(expected)}")
+            return math.nan
         return value * scale
 
     def finish(self):
-        unknown = sorted(set(self.data) - self.seen)
-        if unknown:
-            known = ", ".join(sorted(self.seen))
-            raise self.error(unknown[0], f"is not a known field, expected one of {known}")
+        known = ", ".join(sorted(self.seen))
+        for key in sorted(set(self.data) - self.seen):
+            self.complain(key, f"is not a known field, expected one of {known}")
 
 
 _MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
@@ -300,16 +311,24 @@ def load_paddle(path):
     InputError
         One sentence naming file, field and what was expected.
     """
-    path = Path(path)
+    return parse_paddle(read_text(path, "a TOML file"), Path(path))
+
+
+def parse_paddle(text, file=None, tell=refuse):
+    """The paddle that a file's text describes.
+
+    tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
+    so that all is told, and the paddle returned is of no use.
+    """
+    return _paddle_from(_Table(file, "", parse_toml(text, file, "is"), tell))
+
+
+def parse_toml(text, file, what):
+    """The values in a text of TOML; `what` opens the complaint: 'is not complete, valid ...'."""
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
-    except UnicodeDecodeError as error:
-        raise InputError("is not UTF-8 text, expected a TOML file", file=path) from error
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"is not complete, valid TOML ({error})", file=path) from error
-    return _paddle_from(_Table(path, "", data))
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: also an endless whole number
+        raise InputError(f"{what} not complete, valid TOML ({error})", file=file) from error
 
 
 def _paddle_from(top):
@@ -323,11 +342,12 @@ def _paddle_from(top):
     half_mm = shaft.length / _MM / 2
     left, right = (_blade_from(blades.table(side), side) for side in SIDES)
     feather_range = None
-    if ferrule.text("kind", choices=("fixed", "adjustable")) == "adjustable":
+    kind = ferrule.text("kind", choices=("fixed", "adjustable"))
+    if kind == "adjustable":
         lowest = ferrule.number("feather_min_deg", _DEG, low=-180, high=180)
         highest = ferrule.number("feather_max_deg", _DEG, low=-180, high=180)
         if highest < lowest:
-            raise ferrule.error("feather_max_deg", "is below feather_min_deg")
+            ferrule.complain("feather_max_deg", "is below feather_min_deg")
         feather_range = (lowest, highest)
     paddle = Paddle(
         name=top.text("name"),
@@ -342,7 +362,9 @@ def _paddle_from(top):
         keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
         counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
     )
-    for table in (shaft_table, ferrule, blades, top):
+    if kind:  # on which depends what else belongs there
+        ferrule.finish()
+    for table in (shaft_table, blades, top):
         table.finish()
     return paddle
 
@@ -365,7 +387,7 @@ def _blade_from(table, side):
 def _keep_out_from(table):
     keep_out = KeepOut(table.text("name"), table.number("from_mm", _MM), table.number("to_mm", _MM))
     if keep_out.stop <= keep_out.start:
-        raise table.error("to_mm", "is not to the right of from_mm")
+        table.complain("to_mm", "is not to the right of from_mm")
     table.finish()
     return keep_out
 
