@@ -18,14 +18,16 @@ is a comparison of sizes, not a measurement on paddlers.
 Words as in ISO 21940-2:2017, part 3.3; the rules in `kind_of_unbalance` are from memory.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import Paddle
+from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.unbalance import couple as couple_unbalance
+from paddlebal.work import hand_load, roll_parts
 
 
 class Correction(NamedTuple):
@@ -122,3 +124,45 @@ def couple_moment(couple, omega, domega):
     """
     moment = numeric("couple_moment")(*couple, np.asarray(omega), np.asarray(domega))
     return np.stack(np.broadcast_arrays(*moment), axis=-1)
+
+
+def with_corrections(paddle, arm, x_left, x_right):
+    """The paddle with a counterweight on an arm [m] in each of two planes [m] that balance it.
+
+    Raises InputError if the planes coincide.
+    """
+    weights = [
+        Counterweight(float(np.hypot(*vector)) / arm, arm, math.atan2(vector[1], vector[0]), x)
+        for vector, x in zip(
+            balance_two_planes(paddle, x_left, x_right), (x_left, x_right), strict=True
+        )
+    ]
+    return paddle.with_counterweights(*weights)
+
+
+class PeakMoments(NamedTuple):
+    """Largest sizes over a stroke cycle of what the hands supply, N·m.
+
+    gravity: about the shaft, against gravity. couple_along: about the shaft, because couple
+    unbalance resists the shaft's swing (with gyroscopic effects). couple_across: across the
+    shaft, because couple unbalance resists the roll. across: all moment across the shaft, most
+    of it to swing the paddle.
+    """
+
+    gravity: float
+    couple_along: float
+    couple_across: float
+    across: float
+
+
+def peak_moments(paddle, motion, samples=200):
+    """The `PeakMoments` of a paddle over one cycle of a motion, in so many equal steps."""
+    time = motion.times(samples)
+    parts, state = roll_parts(paddle, motion, time), motion.state(time)
+    own = couple_moment(couple_unbalance(paddle), state.omega[:, 0], state.domega[:, 0])
+    return PeakMoments(
+        float(np.abs(parts.gravity).max()),
+        float(np.abs(parts.products).max()),
+        float(np.hypot(*own.T).max()),
+        float(np.hypot(*hand_load(paddle, motion, time)[4:]).max()),
+    )

@@ -94,13 +94,18 @@ def roll_power(paddle, motion, time):
     return sum(roll_parts(paddle, motion, time)) * motion.state(time).omega[..., 0]
 
 
+def hand_load(paddle, motion, time):
+    """Force [N] of the hands at O and moment [N·m] about it at times [s]: (6, ...), body axes."""
+    load = numeric("hand_load")(*_mass_properties(paddle), *_driven(motion.state(time)))
+    return np.stack(np.broadcast_arrays(*load))
+
+
 def full_power(paddle, motion, time):
     """Power [W] of everything the hands do: force at O on its velocity, moment on rotation.
 
     Six components, in the boat's axes, which move steadily.
     """
-    state = motion.state(time)
-    load = np.stack(numeric("hand_load")(*_mass_properties(paddle), *_driven(state)))
+    state, load = motion.state(time), hand_load(paddle, motion, time)
     velocity = numeric("body_components")(*_columns(state.velocity), state.theta, state.inclination)
     return (load[:3] * np.stack(velocity)).sum(0) + (load[3:] * _columns(state.omega)).sum(0)
 

@@ -6,10 +6,25 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from paddlebal import Counterweight, InputError, balance_two_planes, load_paddle, roll_torque
+from paddlebal import (
+    OCEAN,
+    SPRINT,
+    Counterweight,
+    InputError,
+    balance_two_planes,
+    load_paddle,
+    roll_torque,
+)
 from paddlebal.compiled import numeric
-from paddlebal.two_planes import couple_moment, kind_of_unbalance, static_and_couple
+from paddlebal.two_planes import (
+    couple_moment,
+    kind_of_unbalance,
+    peak_moments,
+    static_and_couple,
+    with_corrections,
+)
 from paddlebal.unbalance import magnitude
+from paddlebal.work import hand_load, roll_parts
 
 PADDLES = sorted((Path(__file__).parents[1] / "data/paddles").glob("*.toml"))
 
@@ -91,3 +106,39 @@ def test_equation_satisfies_both_conditions():
     left, right = numeric("two_planes")(U, C, x_left, x_right)
     assert left + right + U == pytest.approx(0, abs=1e-10)
     assert x_left * left + x_right * right + C == pytest.approx(0, abs=1e-10)
+
+
+def test_corrections_on_an_arm_leave_nothing():
+    ocean = load_paddle(next(path for path in PADDLES if path.stem == "ocean"))
+    balanced = with_corrections(ocean, 0.08, -0.5, 0.4)
+    assert [w.x for w in balanced.counterweights] == [-0.5, 0.4]
+    assert {w.arm for w in balanced.counterweights} == {0.08}
+    assert kind_of_unbalance(balanced, balanced.balance_point) == "none"
+    with pytest.raises(InputError, match="coincide"):
+        with_corrections(ocean, 0.08, 0.1, 0.1)
+
+
+@pytest.mark.parametrize("stroke", [OCEAN, SPRINT], ids=["ocean", "sprint"])
+def test_peak_moments_are_those_of_the_hands_and_leave_with_what_causes_them(stroke):
+    ocean = load_paddle(next(path for path in PADDLES if path.stem == "ocean"))
+    motion = stroke.motion(ocean)
+    time, before = motion.times(200), peak_moments(ocean, motion)
+    assert before.gravity == pytest.approx(9.80665 * magnitude(ocean.unbalance()), rel=0.01)
+    load = hand_load(ocean, motion, time)
+    assert load.shape == (6, 200)
+    assert load[3] == pytest.approx(sum(roll_parts(ocean, motion, time)), abs=1e-12)
+    assert before.across == pytest.approx(np.hypot(load[4], load[5]).max())
+    static = ocean.with_counterweights(counterweight(-ocean.unbalance(), 0.0))
+    one, two = (
+        peak_moments(static, motion),
+        peak_moments(with_corrections(ocean, 0.08, -0.5, 0.5), motion),
+    )
+    assert one.gravity == pytest.approx(0, abs=1e-15)
+    assert one.couple_across == pytest.approx(before.couple_across)
+    assert one.couple_along == pytest.approx(before.couple_along, rel=0.01)
+    assert two.couple_along < 0.01 * before.couple_along
+    assert two.couple_across == pytest.approx(0, abs=1e-14)
+    doubled = peak_moments(ocean, motion.with_rate(2 * motion.strokes_per_minute))
+    assert doubled.gravity == before.gravity
+    for name in ("couple_along", "couple_across"):
+        assert getattr(doubled, name) == pytest.approx(4 * getattr(before, name))

@@ -1,0 +1,93 @@
+"""Slider panel on dynamic unbalance: feather, correction planes, stroke rate."""
+
+import numpy as np
+
+from paddlebal.counterweight import half_unbalance
+from paddlebal.designs import with_share
+from paddlebal.figures_dynamic import RotorPicture
+from paddlebal.paddle import SIDES, rotation_about_x
+from paddlebal.panels import Panel, chooser, slider
+from paddlebal.stroke import OCEAN
+from paddlebal.two_planes import kind_of_unbalance, peak_moments, with_corrections
+from paddlebal.unbalance import GRAM_MM, couple, magnitude, rest_angle
+
+WAYS = {
+    "none": lambda paddle, arm, left, right, x: paddle,
+    "one, near the middle": lambda paddle, arm, left, right, x: with_share(paddle, 1.0, arm, x),
+    "two planes": lambda paddle, arm, left, right, x: with_corrections(paddle, arm, left, right),
+}
+"""Ways to correct a paddle, by what the list calls them."""
+
+MOMENTS = (
+    "about the shaft, from gravity",
+    "about the shaft, from couple unbalance",
+    "across the shaft, from couple unbalance",
+)
+
+
+def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
+    """A paddle as a rotor: what one counterweight leaves and what two planes take away.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Without counterweights.
+    stroke : Stroke
+        Its ranges are kept, its rate is a slider.
+    arm : float
+        Of every counterweight [m].
+    x : float
+        Place of a single counterweight along the shaft [m].
+    hands : float
+        Distance of the hands [m].
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {
+        "way": chooser("counterweights", list(WAYS)),
+        "feather": slider("feather [deg]", 0, 90, 1, round(np.degrees(paddle.feather))),
+        "left": slider("left plane [mm]", -650, -300, 10, -500),
+        "right": slider("right plane [mm]", 300, 650, 10, 500),
+        "rate": slider("strokes per minute", 40, 120, 1, stroke.strokes_per_minute),
+    }
+    largest = magnitude(paddle.with_feather(0).unbalance())
+    half_length = max(abs(b.x) + b.length / 2 for b in (paddle.left, paddle.right)) + 0.06
+    picture = RotorPicture(half_length, largest, MOMENTS, 1.1)
+
+    def show(way, feather, left, right, rate):
+        bare = paddle.with_feather(feather)
+        after = WAYS[way](bare, arm, 1e-3 * left, 1e-3 * right, x)
+        hanging = rotation_about_x(rest_angle(bare.unbalance()))[1:, 1:]
+        blades = [getattr(bare, side) for side in SIDES]
+        halves = {s: (getattr(bare, s).x, hanging @ half_unbalance(bare, s)) for s in SIDES}
+        corrections = [
+            (w.x, hanging @ (w.mass * w.arm * np.array([np.cos(w.angle), np.sin(w.angle)])))
+            for w in after.counterweights
+        ]
+        peaks = peak_moments(after, stroke.motion(after).with_rate(rate))
+        names = (
+            ("left\ncorrection", "right\ncorrection") if len(corrections) == 2 else ("correction",)
+        )
+        picture.update(
+            [(b.x - b.length / 2, b.x + b.length / 2) for b in blades],
+            halves,
+            corrections,
+            names,
+            (peaks.gravity, peaks.couple_along, peaks.couple_across),
+        )
+        return [
+            ("kind of unbalance", kind_of_unbalance(after, after.balance_point)),
+            ("unbalance", f"{magnitude(after.unbalance()) / GRAM_MM:,.0f} g·mm"),
+            ("couple unbalance", f"{magnitude(couple(after)):.5f} kg·m²"),
+            ("all moment across the shaft, at most", f"{peaks.across:.2f} N·m"),
+            (
+                f"couple's force at hands {hands:g} m apart",
+                f"{peaks.couple_across / hands:.2f} N",
+            ),
+            ("counterweights", f"{1e3 * (after.mass - bare.mass):.0f} g"),
+            ("swing inertia", f"{after.inertia()[2, 2]:.4f} kg·m²"),
+        ]
+
+    return Panel("rotor", controls, [picture], show).widget
