@@ -1,6 +1,7 @@
 # make lab        set up and open JupyterLab on the first notebook
 # make test       set up and run every test
 # make notebooks  set up and run the notebooks anew, in place
+# make handouts  set up and write the notebooks as pages without code, and key pictures
 # make bench      set up and print the speed ratios
 # make lock       choose the pinned versions anew
 
@@ -10,7 +11,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab test notebooks bench lock
+.PHONY: lab test notebooks handouts bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -29,6 +30,9 @@ test: $(READY)
 
 notebooks: $(READY)
 	$(BIN)/python tools/run_notebooks.py
+
+handouts: $(READY)
+	$(BIN)/python tools/make_handouts.py
 
 bench: $(READY)
 	for file in benchmarks/*.py; do $(BIN)/python "$$file" || exit 1; done

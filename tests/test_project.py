@@ -54,3 +54,24 @@ def test_nothing_tracked_names_a_machine_path_or_an_index():
             continue
         found = unwanted.search(path.read_text(encoding="utf-8"))
         assert not found, f"{name} contains {found[0]}"
+
+
+def test_the_script_in_the_readme_runs(capsys, monkeypatch):
+    monkeypatch.chdir(ROOT)
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    (script,) = re.findall(r"```python\n(.*?)```", readme, flags=re.DOTALL)
+    exec(compile(script, "README.md", "exec"), {})
+    assert "g·mm" in capsys.readouterr().out
+
+
+def test_links_in_the_guides_lead_somewhere():
+    for guide in ("README.md", "DEVELOPERS.md", "data/README.md"):
+        path = ROOT / guide
+        for target in re.findall(r"\]\(([^)#]+)", path.read_text(encoding="utf-8")):
+            assert "://" in target or (path.parent / target).exists(), f"{guide}: {target}"
+
+
+def test_the_readme_lists_every_notebook():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    for path in (ROOT / "notebooks").glob("*.ipynb"):
+        assert f"(notebooks/{path.name})" in readme

@@ -1,0 +1,66 @@
+"""The pages to hand out: whole, without code, readable without a network."""
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pdfplumber
+import pytest
+from key_pictures import save_key_pictures
+from make_handouts import mathml, page
+
+NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("*.ipynb"))
+
+
+class Loads(HTMLParser):
+    """What a page would fetch, and the formulas and code it holds."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.fetched, self.formulas = [], 0
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        attrs = dict(attrs)
+        self.formulas += tag == "math"
+        if tag in {"img", "script", "iframe"} and not attrs.get("src", "").startswith("data:"):
+            self.fetched.append((tag, attrs.get("src")))
+        if tag == "link":
+            self.fetched.append((tag, attrs.get("href")))
+
+
+@pytest.fixture(scope="module", params=NOTEBOOKS, ids=lambda path: path.stem)
+def shown(request):
+    return page(request.param)
+
+
+def test_a_page_fetches_nothing(shown):
+    assert Loads(shown).fetched == []
+
+
+def test_a_page_shows_formulas_and_no_code(shown):
+    assert Loads(shown).formulas > 3
+    assert "\\displaystyle" not in shown and "\\frac" not in shown
+    assert "highlight" not in shown and "import paddlebal" not in shown
+
+
+def test_a_page_keeps_pictures_and_folded_answers(shown):
+    assert "data:image/png;base64," in shown
+    assert shown.count("<summary>Answer</summary>") >= 2
+
+
+def test_links_between_notebooks_lead_to_pages(shown):
+    assert not re.search(r'href="(?!\w+:)[^"]*\.ipynb', shown)
+
+
+def test_a_formula_becomes_mathml_and_a_price_stays():
+    assert mathml("so $x^2$.").startswith("so <math") and 'display="block"' in mathml("$$x$$")
+    assert mathml(r"\$5 and no more") == r"\$5 and no more"
+
+
+def test_key_pictures_are_pdf_pages_with_text(tmp_path):
+    words = ("unbalance", "without counterweight", "not medical advice")
+    for path, expected in zip(save_key_pictures(tmp_path), words, strict=True):
+        with pdfplumber.open(path) as pdf:
+            (only,) = pdf.pages
+            assert expected in only.extract_text()

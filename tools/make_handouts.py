@@ -1,0 +1,99 @@
+"""Turn the stored notebooks into pages to hand out: self-contained HTML without code.
+
+Formulas become MathML and pictures are embedded, so that a page needs no network. The coach's
+key pictures are drawn anew, as print-ready PDF.
+"""
+
+import re
+import sys
+from html import escape
+from pathlib import Path
+
+import nbformat
+from latex2mathml.converter import convert
+from key_pictures import save_key_pictures
+from nbconvert import HTMLExporter
+
+ROOT = Path(__file__).resolve().parents[1]
+MATH = re.compile(r"(?<!\\)(\$\$?)(.+?)(?<!\\)\1", flags=re.DOTALL)
+
+PAGE = """<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{title}</title>
+<style>
+body {{ font: 17px/1.55 sans-serif; color: #222; }}
+body {{ max-width: 48rem; margin: 2rem auto; padding: 0 1rem; }}
+h1, h2, h3 {{ line-height: 1.25; break-after: avoid; }}
+img {{ max-width: 100%; }}
+pre {{ white-space: pre-wrap; font-size: 15px; background: #f5f5f5; padding: .6rem; }}
+table {{ border-collapse: collapse; }}
+th, td {{ padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; }}
+math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
+.anchor-link {{ display: none; }}
+.jp-Cell, figure, table, details {{ break-inside: avoid; }}
+@page {{ size: A4; margin: 18mm; }}
+</style>
+</head>
+<body>
+<main>
+{body}
+</main>
+</body>
+</html>
+"""
+
+
+def mathml(text):
+    """Text with each $formula$ and $$formula$$ turned into MathML."""
+
+    def formula(match):
+        display = "block" if match[1] == "$$" else "inline"
+        return convert(match[2].replace("\\displaystyle", "").strip(), display=display)
+
+    return MATH.sub(formula, text)
+
+
+def with_mathml(notebook):
+    """The notebook with its formulas, in text and in outputs, as MathML."""
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            cell.source = mathml(cell.source)
+        for output in cell.get("outputs", ()):
+            data = output.get("data", {})
+            if "text/latex" in data:
+                formula = data.pop("text/latex").strip().strip("$")
+                data["text/html"] = mathml(f"$${formula}$$")
+    return notebook
+
+
+def page(path):
+    """HTML page of the notebook stored at `path`."""
+    exporter = HTMLExporter(
+        template_name="basic",
+        exclude_input=True,
+        exclude_input_prompt=True,
+        exclude_output_prompt=True,
+    )
+    notebook = with_mathml(nbformat.read(path, as_version=4))
+    body, _ = exporter.from_notebook_node(notebook)
+    title = notebook.cells[0].source.splitlines()[0].lstrip("# ")
+    links = re.compile(r'(<a href="[^":]+)\.ipynb')
+    return PAGE.format(title=escape(title), body=links.sub(r"\1.html", body))
+
+
+def main(folder):
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
+        target = folder / f"{path.stem}.html"
+        target.write_text(page(path), encoding="utf-8")
+        print(target)
+    for target in save_key_pictures(folder):
+        print(target)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:] or [ROOT / "handouts"])
