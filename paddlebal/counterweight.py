@@ -89,9 +89,10 @@ class Limits:
         for name in ("density", "slenderness", "shaft_radius"):
             if not 0 < getattr(self, name) < math.inf:
                 raise InputError(f"the {name} is {getattr(self, name)}, expected it above 0")
-        if self.mass[0] < 0 or self.arm[0] < 0 or self.arm[1] == 0:
-            raise InputError("masses and arms are at least 0, and the greatest arm above 0")
-        if min(self.mass_step, self.arm_step, self.angle_step) < 0 or self.arm_step > self.arm[1]:
+        if self.mass[0] < 0 or self.arm[0] < 0 or not 0 < self.arm[1] < math.inf:
+            raise InputError("masses and arms are at least 0, the greatest arm above 0 and finite")
+        steps = self.mass_step, self.arm_step, self.angle_step
+        if not all(0 <= step < math.inf for step in steps) or self.arm_step > self.arm[1]:
             raise InputError("a step is at least 0 (0 for none), that of the arm below the arm")
 
     @classmethod
@@ -212,6 +213,8 @@ def place_counterweight(U, limits, *, mass=None, arm=None, x=None, paddle=None):
     U = np.asarray(U, dtype=float)
     if U.shape != (2,) or not np.all(np.isfinite(U)):
         raise InputError(f"the unbalance is {U.tolist()}, expected two finite numbers")
+    if x is not None and not math.isfinite(x):
+        raise InputError(f"the prescribed place is {x}, expected a finite number")
     mass, arm = _mass_and_arm(float(magnitude(U)), limits, mass, arm)
     angle = _whole_steps(math.atan2(-U[1], -U[0]), limits.angle_step)
     diameter = float(limits.diameter(mass))

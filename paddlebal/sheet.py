@@ -445,7 +445,7 @@ def _set(figure, x, y, text, size=SMALL, font=PLAIN, **style):
 
 def _set_head(figure, sheet, left, y, wide):
     """Name, title, date and version; a name too long for its line is cut short."""
-    name, size, room = sheet.name, 15.0, wide - 70
+    name, size, room = sheet.name[:200], 15.0, wide - 70
     while size > 9 and text_width(name, size, BOLD) > room:
         size -= 0.5
     while text_width(name, size, BOLD) > room:

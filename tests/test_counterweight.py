@@ -165,6 +165,7 @@ def test_no_unbalance_needs_no_mass():
         (0.0127, {}, {"mass": 0.2, "arm": 0.06}, "Prescribe the mass or the arm, not both"),
         (0.0127, {}, {"mass": -0.2}, "The prescribed mass is -0.2, expected it above 0"),
         (0.0127, {}, {"arm": math.nan}, "The prescribed arm is nan, expected it above 0"),
+        (0.0127, {}, {"x": math.nan}, "The prescribed place is nan, expected a finite number"),
         (math.nan, {}, {}, "expected two finite numbers"),
     ],
 )
@@ -182,7 +183,9 @@ def test_what_cannot_be_placed_says_which_limit_fails(U, changed, prescribed, se
         ({"material": 0.0}, "density is 0.0, expected it above 0"),
         ({"arm": (0.07, 0.06)}, "least arm 0.07 is above the greatest 0.06"),
         ({"mass": (-0.1, 0.06)}, "at least 0"),
+        ({"arm": (0.0, math.inf)}, "above 0 and finite"),
         ({"mass_step": -1.0}, "a step is at least 0"),
+        ({"angle_step": math.nan}, "a step is at least 0"),
         ({"arm_step": 0.1}, "a step is at least 0"),
     ],
 )

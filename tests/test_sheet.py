@@ -2,6 +2,7 @@
 
 import math
 import re
+import time
 from base64 import b64decode
 from dataclasses import fields, replace
 from functools import cache
@@ -372,6 +373,13 @@ def test_a_sheet_from_an_added_mass():
     assert f"{readings.mass.size} trials" in text and "nan" not in text
     assert f"{magnitude(fit.unbalance) * 1e6:.0f} ±" in text
     assert " ".join(f"{arm:.1f}" for arm in readings.arm * 1e3) in text
+
+
+def test_a_name_without_end_is_cut_short_soon():
+    paddle, readings, fit, placement = parts("sprint")
+    start = time.perf_counter()
+    fitting_sheet(replace(paddle, name=3000 * "name"), readings, fit, placement, DATE)
+    assert time.perf_counter() - start < 20
 
 
 def test_a_notebook_shows_the_page():
