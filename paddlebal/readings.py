@@ -19,7 +19,6 @@ marked in grams: that mass times standard gravity.
 import csv
 import math
 import re
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
@@ -28,8 +27,9 @@ from pathlib import Path
 
 import numpy as np
 
-from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY, _Table
+from paddlebal.errors import InputError, refuse, shown
+from paddlebal.files import read_text
+from paddlebal.paddle import STANDARD_GRAVITY, _Table, parse_toml
 
 SUPPORTS = ("rollers", "rails")
 PULL_DIRECTIONS = ("vertical", "tangential")
@@ -142,32 +142,47 @@ def read_bench(path):
     InputError
         One sentence naming file, row, field and what was expected.
     """
-    header, read = open_table(path)
-    kinds = {"lever": _lever, "swing": _swing, "add-on": _add_on}
-    make = kinds[header.text("method", choices=tuple(kinds))]
+    return parse_bench(read_text(path, "a CSV file"), Path(path))
+
+
+def parse_bench(text, file=None, tell=refuse):
+    """The readings in a bench file's text.
+
+    tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
+    so that all is told, and what is returned is of no use.
+    """
+    header, read = parse_table(text, file, tell)
+    kinds = {"lever": _lever, "swing": _swing, "swing record": _record, "add-on": _add_on}
+    method = header.text("method", choices=tuple(kinds))
+    if not method:  # on which depends all that follows
+        return None
     header.text("note", default="")
-    readings = make(header, read)
+    readings = kinds[method](header, read)
     header.finish()
     return readings
 
 
 def open_table(path):
-    """Header and table of a file of this form.
+    """Header and table of a file of this form; see `parse_table`."""
+    return parse_table(read_text(path, "a CSV file"), Path(path))
+
+
+def parse_table(text, file=None, tell=refuse):
+    """Header and table of a text of this form.
 
     Returns the header, read key by key, and read(columns): {name: ndarray (n,)} in SI for a
-    sequence of `Column`. Both raise InputError with the place of what is wrong.
+    sequence of `Column`. Both tell an InputError with the place of what is wrong.
     """
-    path = Path(path)
-    lines = _lines(path)
+    if not text.strip():
+        raise InputError("is empty, expected a bench file", file=file)
+    lines = text.split("\n")
     head = next(
         (i for i, line in enumerate(lines) if line.strip()[:1] not in ("", "#")), len(lines)
     )
-    try:
-        stated = tomllib.loads("\n".join(line.strip()[1:] for line in lines[:head]))
-    except tomllib.TOMLDecodeError as error:
-        problem = f"the lines starting with '#' are not valid TOML ({error})"
-        raise InputError(problem, file=path) from error
-    return _Table(path, "", stated), lambda columns: _read_columns(path, lines, head, columns)
+    stated = "\n".join(line.strip()[1:] for line in lines[:head])
+    stated = parse_toml(stated, file, "the lines starting with '#' are")
+    header = _Table(file, "", stated, tell)
+    return header, lambda columns: _read_columns(file, lines, head, columns, tell)
 
 
 def _lever(header, read):
@@ -264,21 +279,6 @@ class Column:
     optional: bool = False
 
 
-def _lines(path):
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        row = content.count(b"\n", 0, error.start) + 1
-        raise InputError("is not UTF-8 text, expected a CSV file", file=path, row=row) from error
-    if not text.strip():
-        raise InputError("is empty, expected a bench file", file=path)
-    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-
-
 def _rows(path, lines, head):
     """Row number and fields of each row that isn't blank, from line index `head` on."""
     names_line = lines[head] if head < len(lines) else ""
@@ -295,56 +295,79 @@ def _rows(path, lines, head):
         raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
 
 
-def _read_columns(path, lines, head, columns):
+def _read_columns(path, lines, head, columns, tell):
     """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
     rows = _rows(path, lines, head)
     row, names = next(rows, (None, ()))
-    places = _places(
-        names, columns, lambda problem, field: InputError(problem, file=path, row=row, field=field)
-    )
+
+    def complain(problem, field=None, row=row):
+        tell(InputError(problem, file=path, row=row, field=field))
+
+    places = _places(names, columns, complain)
     # Few at a time, so that the texts of a long file need not all be held.
     batches = iter(lambda: list(islice(rows, 300)), [])
-    parts = [_batch_values(path, batch, len(names), places) for batch in batches]
+    parts = [_batch_values(batch, len(names), places, complain) for batch in batches]
     if not parts:
-        raise InputError("has no readings, expected rows below the column names", file=path)
+        complain("has no readings, expected rows below the column names", row=None)
+        parts = [[np.empty(0)] * len(places)]
     arrays = map(np.concatenate, zip(*parts, strict=True))
-    return {column.name: array for (column, _), array in zip(places, arrays, strict=True)}
+    return {column.name: array for (column, *_), array in zip(places, arrays, strict=True)}
 
 
-def _batch_values(path, batch, count, places):
+def _batch_values(batch, count, places, complain):
     """The columns of some rows in SI: an array (n,) for each of `places`."""
+    whole = []
     for row, fields in batch:
-        if len(fields) != count:
+        if len(fields) == count:
+            whole.append((row, fields))
+        else:
             hint = "was it cut short" if len(fields) < count else "is there a decimal comma"
-            problem = f"has {len(fields)} fields, expected {count} ({hint}?)"
-            raise InputError(problem, file=path, row=row)
+            complain(f"has {len(fields)} fields, expected {count} ({hint}?)", row=row)
     arrays = []
-    for column, (place, factor) in places:
-        try:
-            arrays.append(_values(column, [fields[place] for _, fields in batch], factor))
-        except _BadCell as bad:
-            row, _ = batch[bad.index]
-            raise InputError(str(bad), file=path, row=row, field=column.name) from None
+    for column, place, factor in places:
+        if factor is None:
+            arrays.append(np.full(len(whole), np.nan))
+            continue
+        values, bad = _values(column, [fields[place] for _, fields in whole], factor)
+        for index, problem in bad:
+            complain(problem, column.name, whole[index][0])
+        arrays.append(values)
     return arrays
 
 
-def _places(names, columns, error):
-    """Where each column stands and its factor to SI: [(column, (place, factor))]."""
+def _places(names, columns, complain):
+    """Where each column stands and its factor to SI: [(column, place, factor)].
+
+    The factor is None for a column that was complained of.
+    """
     known = {column.name: column for column in columns}
     found = {}
     for place, title in enumerate(names):
-        name, unit = re.fullmatch(r"\s*(.*?)\s*(?:\[(.*)\]\s*)?", title, re.DOTALL).groups()
-        name = name.lower()
+        name, unit = _name_and_unit(title)
         if name not in known:
-            raise error(f"is not a known column, expected {', '.join(known)}", name)
-        if name in found:
-            raise error("stands twice, expected one such column", name)
-        found[name] = (place, _factor(known[name], unit, error))
+            complain(f"is not a known column, expected {', '.join(known)}", name)
+        elif name in found:
+            complain("stands twice, expected one such column", name)
+        else:
+            try:
+                factor = _factor(known[name], unit)
+            except InputError as error:
+                factor = complain(error.problem, name)
+            found[name] = (known[name], place, factor)
     for name, column in known.items():
         if name not in found and not column.optional:
             why = ": a force without its arm is no moment" if name == "arm" else ""
-            raise error(f"is missing, expected such a column{why}", name)
-    return [(known[name], place) for name, place in found.items()]
+            complain(f"is missing, expected such a column{why}", name)
+            found[name] = (column, None, None)
+    return list(found.values())
+
+
+def _name_and_unit(title):
+    """The two parts of 'name [unit]'; the unit is None if there are no brackets."""
+    name, bracket, unit = title.strip().partition("[")
+    if not (bracket and unit.endswith("]")):
+        return title.strip().lower(), None
+    return name.strip().lower(), unit[:-1]
 
 
 @cache
@@ -364,58 +387,65 @@ _UNIT_EXAMPLES = {
 }
 
 
-def _factor(column, unit, error):
+def _factor(column, unit):
     """What a value in `unit` is multiplied by to be in the column's SI unit."""
+    expected = f"expected {_UNIT_EXAMPLES[column.unit]}"
     if not column.unit:
         if unit:
-            raise error(f"has the unit [{unit}], expected {_UNIT_EXAMPLES['']}", column.name)
+            raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
         return 1.0
-    expected = f"expected {_UNIT_EXAMPLES[column.unit]}"
     if not unit or not unit.strip():
-        raise error(f"has no unit, {expected}", column.name)
-    registry = _units()
+        raise InputError(f"has no unit, {expected}")
     try:
         if re.search(r"[\d)]\s*(\*\*|\^)", unit):
             raise ValueError("a power of a number, which can take forever to work out")
-        one = 1.0 * registry.parse_units(unit.strip())
+        factor = _to_si(1.0 * _units().parse_units(unit.strip()), column.unit)
     except Exception as problem:  # pint raises many kinds for a text that is no unit
-        raise error(f"has the unknown unit [{unit}], {expected}", column.name) from problem
-    if column.unit == "N" and one.check("[mass]"):
+        raise InputError(f"has the unknown unit {_bracketed(unit)}, {expected}") from problem
+    if factor is None:
+        raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
+    return factor
+
+
+def _to_si(one, unit):
+    """One of a unit in the SI unit `unit`, None if it is of another kind."""
+    if unit == "N" and one.check("[mass]"):
         return one.to("kg").magnitude * STANDARD_GRAVITY
     # To pint an angle has no dimension, so percent or nothing would pass for one.
-    plain_number = column.unit == "rad" and one.to_root_units().units != registry.radian
-    if plain_number or not one.is_compatible_with(column.unit):
-        raise error(f"has the unit [{unit}], {expected}", column.name)
-    return one.to(column.unit).magnitude
+    plain_number = unit == "rad" and one.to_root_units().units != _units().radian
+    if plain_number or not one.is_compatible_with(unit):
+        return None
+    return one.to(unit).magnitude
 
 
-class _BadCell(Exception):
-    def __init__(self, index, problem):
-        super().__init__(problem)
-        self.index = index
+def _bracketed(unit):
+    return f"[{shown(unit)[1:-1]}]"
 
 
 def _values(column, cells, factor):
-    """The cells of one column as SI numbers (n,); _BadCell names the first that is wrong."""
+    """The cells of one column as SI numbers (n,), and what is wrong: [(index, problem)]."""
     if column.words:
         words = [cell.strip().lower() for cell in cells]
-        for index, word in enumerate(words):
-            if word not in column.words:
-                expected = " or ".join(f"'{known}'" for known in column.words)
-                raise _BadCell(index, f"is '{cells[index].strip()}', expected {expected}")
-        return np.array([column.words[word] for word in words])
-    try:
-        values = np.array(cells, dtype=float) * factor
-    except ValueError:
-        values = np.array([_number(cell) for cell in cells]) * factor
-    wrong = ~(np.isfinite(values) & column.holds(values))
-    if wrong.any():
-        index = int(np.argmax(wrong))
-        cell = cells[index].strip()
-        expected = "a finite number" if math.isnan(_number(cell)) else column.expected
-        told = f"is '{cell}', expected {expected}" if cell else "is blank, expected a number"
-        raise _BadCell(index, told + (" with a decimal point" if "," in cell else ""))
-    return values
+        values = np.array([column.words.get(word, np.nan) for word in words])
+        expected = " or ".join(f"'{known}'" for known in column.words)
+        bad = np.flatnonzero(np.isnan(values))
+        return values, [(i, f"is {shown(cells[i].strip())}, expected {expected}") for i in bad]
+    with np.errstate(over="ignore"):
+        try:
+            values = np.array(cells, dtype=float) * factor
+        except ValueError:
+            values = np.array([_number(cell) for cell in cells]) * factor
+    bad = np.flatnonzero(~(np.isfinite(values) & column.holds(values)))
+    return values, [(i, _unfit(column, cells[i].strip())) for i in bad]
+
+
+def _unfit(column, cell):
+    """What is wrong with a cell that holds no number that the column allows."""
+    if not cell:
+        return "is blank, expected a number"
+    expected = "a finite number" if math.isnan(_number(cell)) else column.expected
+    point = " with a decimal point" if "," in cell else ""
+    return f"is {shown(cell)}, expected {expected}{point}"
 
 
 def _number(cell):

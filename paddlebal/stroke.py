@@ -18,7 +18,7 @@ import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.readings import Column, open_table
+from paddlebal.readings import Column, growing, open_table
 
 
 class State(NamedTuple):
@@ -221,7 +221,8 @@ def read_motion(path):
     angle_u = header.number("angle_u_deg", np.pi / 180, default=0.0, low=0)
     place_u = header.number("place_u_mm", 1e-3, default=0.0, low=0)
     header.finish()
-    table = read([Column("time", "s", "a time after the one before", _later), *ANGLES, *PLACES])
+    later = Column("time", "s", "a time after the one before", growing())
+    table = read([later, *ANGLES, *PLACES])
     time = table["time"]
     if len(time) < FEWEST_ROWS:
         problem = f"has {len(time)} readings, expected at least {FEWEST_ROWS} over one cycle"
@@ -242,10 +243,6 @@ def read_motion(path):
         return np.stack([np.concatenate([s(at, k) for s in splines], -1) for k in range(3)])
 
     return Motion(time[-1] - time[0], shape, speed)
-
-
-def _later(time):
-    return np.diff(time, prepend=-np.inf) > 0
 
 
 def _closed_spline(phase, values, uncertainty):

@@ -111,7 +111,7 @@ def changed(old, new):
         (changed("arm [mm]", "lever [mm]"), "row 9, field 'lever': is not a known column"),
         (changed("0,200,0.77,against", "0,200"), "row 11: has 2 fields, expected 4 .*cut short"),
         (LEVER[:-4], "row 13, field 'turning': is 'agai', expected 'with' or 'against'"),
-        (LEVER[:-12], "row 13: has 3 fields, expected 4 .*cut short"),
+        (LEVER[:-13], "row 13: has 3 fields, expected 4 .*cut short"),
         (
             changed("against", "up"),
             "row 11, field 'turning': is 'up', expected 'with' or 'against'",
@@ -123,12 +123,15 @@ def changed(old, new):
         ("\n\n", "is empty, expected a bench file"),
         (HEAD, "field 'roll': is missing"),
         (HEAD + ROWS.splitlines()[0], "has no readings, expected rows below the column names"),
-        (ROWS, "field 'method': is missing, expected 'lever' or 'swing' or 'add-on'"),
+        (
+            ROWS,
+            "field 'method': is missing, expected 'lever' or 'swing' or 'swing record' or 'add-on'",
+        ),
         (
             changed('"lever"', '"scales"'),
             "field 'method': is 'scales', expected 'lever' or 'swing'",
         ),
-        (changed('"lever"', "lever"), "lines starting with '#' are not valid TOML"),
+        (changed('"lever"', "lever"), "lines starting with '#' are not complete, valid TOML"),
         (changed("# scale_u_N = 0.01\n", ""), "field 'scale_u_N': is missing, expected a number"),
         (changed("scale_u_N = 0.01", "scale_u_N = 0"), "'scale_u_N': is 0, expected .* above 0"),
         (changed("arm_u_mm = 0.5", "arm_u_mm = -1"), "'arm_u_mm': is -1, expected .* at least 0"),
