@@ -82,11 +82,11 @@ class VectorsView:
         self._sides.set_data(*np.transpose([tips["left"], total, tips["right"]]))
         self._level.set_data([total[0], total[0]], [total[1], 0])
         self._sum.set_positions((0, 0), total)
-        wanted = [(self._sum_name, total, np.arctan2(total[1], total[0]), 5)]
-        wanted += [
-            (self._names[side], tips[side], np.arctan2(tips[side][1], tips[side][0]), 5)
-            for side in SIDES
-        ]
+        onward = np.arctan2(total[1], total[0])
+        left_above = total[0] * tips["left"][1] > total[1] * tips["left"][0]
+        aside = {"left": 1.0, "right": -1.0} if left_above else {"left": -1.0, "right": 1.0}
+        wanted = [(self._sum_name, total, onward, 5)]
+        wanted += [(self._names[s], tips[s], onward + aside[s] * np.pi / 2, 7) for s in SIDES]
         self._labels.place(wanted)
 
 

@@ -103,9 +103,9 @@ class StrokePicture(Picture):
     """A stroke cycle without and with counterweights: torque, work, and torque to hold."""
 
     def __init__(self):
-        super().__init__(10.4, 7.8)
-        upper = self.figure.add_gridspec(1, 2, left=0.1, right=0.985, top=0.885, bottom=0.535)
-        lower = self.figure.add_gridspec(1, 3, left=0.1, right=0.985, top=0.395, bottom=0.115)
+        super().__init__(10.4, 6.9)
+        upper = self.figure.add_gridspec(1, 2, left=0.1, right=0.985, top=0.875, bottom=0.55)
+        lower = self.figure.add_gridspec(1, 3, left=0.1, right=0.985, top=0.39, bottom=0.13)
         upper.update(wspace=0.12)
         lower.update(wspace=0.5)
         first = self.figure.add_subplot(upper[0])

@@ -80,8 +80,8 @@ def feather_panel(paddles):
             *sizes,
             ("their sum", f"{here.unbalance / GRAM_MM:,.0f} g·mm"),
             *((f"to hold at the {side} catch", f"{getattr(here, side):.3f} N·m") for side in SIDES),
-            *((name, _roll_words(paddle, name)) for name in POSITIONS[2:]),
-            ("lift a cycle, catch to catch and back", f"{here.lift:.3f} J"),
+            *((f"{name}, from the right catch", _roll(paddle, name)) for name in POSITIONS[2:]),
+            ("lift a cycle", f"{here.lift:.3f} J"),
             ("couple unbalance", f"{here.couple:.5f} kg·m²"),
         ]
 
@@ -94,10 +94,10 @@ def feather_panel(paddles):
     return panel.widget
 
 
-def _roll_words(paddle, position):
-    """A roll angle, from the right catch, in degrees within half a turn."""
+def _roll(paddle, position):
+    """Roll angle of a position from the right catch, within half a turn either way, in words."""
     turn = roll_at(paddle, position) - paddle.catch_angle("right")
-    return f"{signed((math.degrees(turn) + 180) % 360 - 180, 0)}° from the right catch"
+    return f"{signed((math.degrees(turn) + 180) % 360 - 180, 0)}°"
 
 
 ARM = 0.08
@@ -119,8 +119,8 @@ def ferrule_panel(paddles):
     first = math.degrees(paddles[0].feather)
     controls = {
         "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
-        "fitted": slider("balanced at a feather of [deg]", 0, 90, 1, first),
-        "used": slider("used at a feather of [deg]", 0, 90, 1, first),
+        "fitted": slider("balanced at feather [deg]", 0, 90, 1, first),
+        "used": slider("used at feather [deg]", 0, 90, 1, first),
     }
     bare, one, split = "no counterweight", "one piece", "one piece on each half"
     largest = max(magnitude(p.with_feather(0).unbalance()) for p in paddles) / GRAM_MM

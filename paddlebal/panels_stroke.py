@@ -10,15 +10,16 @@ from paddlebal.charts import signed
 from paddlebal.counterweight import Limits, place_pair
 from paddlebal.errors import InputError
 from paddlebal.figures_stroke import PARTS, StrokePicture
+from paddlebal.paddle import Counterweight
 from paddlebal.panels import Panel, chooser, slider
 from paddlebal.stroke import OCEAN, SPRINT
 from paddlebal.unbalance import magnitude
-from paddlebal.work import break_even, compare
+from paddlebal.work import break_even, compare, stroke_torque
 
 STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
 RATES = (40.0, 120.0)
-MASSES = (0.12, 0.4)
-LONGEST_ARM = 0.12
+MASSES = (0.15, 0.38)
+LONGEST_ARM = 0.17
 """Strokes per minute, kg and m that the panel offers."""
 
 SAMPLES = 400
@@ -84,25 +85,29 @@ def stroke_panel(paddles, strokes=STROKES):
         return paddle, fitted_pair(paddle, 1e-3 * mass, 1e-2 * share), motion
 
     def show(**values):
+        try:
+            paddle, pieces, motion = case(**values)
+        except InputError:
+            verdict.value = ""
+            picture.clear()
+            raise
         chosen = [values["paddle"], values["preset"]]
         if chosen != scaled:
             picture.scale(*_largest(values["paddle"], strokes[values["preset"]]))
             scaled[:] = chosen
-        verdict.value = ""
-        picture.clear()
-        paddle, pieces, motion = case(**values)
         both = compare(paddle, pieces, motion, SAMPLES)
         picture.update(both)
-        verdict.value = _paragraphs(both.verdict(), CAUTION)
+        verdict.value = _paragraphs(both.verdict())
         return [*_pieces(pieces), *_rows(both, values["span"], motion)]
 
     panel = Panel("stroke", controls, [picture], show)
-    panel.widget.children += (verdict,)
+    canvas, *rest = panel.widget.children
+    panel.widget.children = (canvas, verdict, *rest, widgets.HTML(_paragraphs(CAUTION)))
 
     def search():
-        verdict.value = _paragraphs(*break_even_words(*case(**panel.values())), CAUTION)
+        verdict.value = _paragraphs(*break_even_words(*case(**panel.values())))
 
-    panel.add_button("Find the break-even", search)
+    panel.add_button("Find break-even", search)
 
     def own_feather(change):
         panel.set(feather=math.degrees(change.new.feather))
@@ -116,21 +121,18 @@ def stroke_panel(paddles, strokes=STROKES):
 
 
 def _largest(paddle, stroke):
-    """Largest torque, work, roll work and holding torque that the sliders lead to, about."""
+    """Largest torque, work, roll work and peak torque that the sliders lead to, about."""
     sizes = []
     for feather in (0, 45, 90):
         turned = paddle.with_feather(feather)
-        motion = stroke.motion(turned).with_rate(RATES[1])
-        for side in _both_extremes(turned, motion):
-            torques = max(np.abs(part).max() for part in (*side.parts, side.torque))
+        motion, (y, z) = stroke.motion(turned).with_rate(RATES[1]), -turned.unbalance()
+        weights = [Counterweight(m, math.hypot(y, z) / m, math.atan2(z, y)) for m in MASSES]
+        for pieces in ([], *([weight] for weight in weights)):
+            side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
+            torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
             roll = max(side.roll.positive, -side.roll.negative)
-            sizes.append((torques, side.full_work.positive, roll, side.roll.peak))
+            sizes.append((torque, side.full_work.positive, roll, side.roll.peak))
     return np.max(sizes, axis=0)
-
-
-def _both_extremes(paddle, motion):
-    both = compare(paddle, fitted_pair(paddle, 0.3), motion, SAMPLES)
-    return both.without, both.balanced
 
 
 def _paragraphs(*sentences):
@@ -140,9 +142,9 @@ def _paragraphs(*sentences):
 def _pieces(pieces):
     if not pieces:
         return [("counterweight", "none")]
-    places = " and ".join(f"{signed(1e3 * piece.x, 0)}" for piece in pieces)
+    places = " and ".join(signed(1e3 * piece.x, 0) for piece in pieces)
     words = f"2 × {1e3 * pieces[0].mass:.0f} g on {1e3 * pieces[0].arm:.0f} mm"
-    return [("counterweights", words), ("their places along the shaft", f"{places} mm")]
+    return [("counterweight, its arm", words), ("places along the shaft", f"{places} mm")]
 
 
 def _rows(both, span, motion):
@@ -160,10 +162,10 @@ def _rows(both, span, motion):
     works = {
         "given, all": "full_positive",
         "taken back, all": "full_negative",
-        "given about the shaft": "roll_positive",
-        "taken back about the shaft": "roll_negative",
-        "of it lifting the paddle": "lift",
-        "of it swinging the paddle": "swing",
+        "given about shaft": "roll_positive",
+        "taken back about shaft": "roll_negative",
+        "to lift the paddle": "lift",
+        "to swing the paddle": "swing",
     }
     return [
         ("", "without → with"),

@@ -109,7 +109,7 @@ def test_one_piece_balances_one_feather_and_two_halves_all():
     panel = ferrule_panel([OCEAN, FAR])
     use, split = controls(panel), "residual, one piece on each half"
     for used in (0, 45, 60, 90):
-        use["used at a feather of [deg]"].value = used
+        use["used at feather [deg]"].value = used
         now = numbers(panel)
         product = OCEAN.right.mass * OCEAN.right.offset * 1e6
         expected = 2 * product * abs(np.sin(np.radians(used - 60) / 2))
@@ -117,4 +117,4 @@ def test_one_piece_balances_one_feather_and_two_halves_all():
         assert now[split] == pytest.approx(0, abs=0.5)
         assert now["ratio of the two masses"] == pytest.approx(1 / np.cos(np.radians(30)), abs=1e-3)
     use["paddle"].value = FAR
-    assert use["balanced at a feather of [deg]"].value == pytest.approx(45)
+    assert use["balanced at feather [deg]"].value == pytest.approx(45)

@@ -1,6 +1,7 @@
 """The panel on the stroke: what it shows follows the controls."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,14 +9,14 @@ import pytest
 
 from paddlebal.errors import InputError
 from paddlebal.paddle import load_paddle
-from paddlebal.panels_stroke import SPANS, break_even_words, fitted_pair, stroke_panel
+from paddlebal.panels_stroke import MASSES, SPANS, break_even_words, fitted_pair, stroke_panel
 from paddlebal.stroke import OCEAN, SPRINT, Stroke
 from paddlebal.unbalance import magnitude
 from paddlebal.work import compare
 
 PADDLES = Path(__file__).parents[1] / "data" / "paddles"
-SPRINT_PADDLE, OCEAN_PADDLE, MENDED = (
-    load_paddle(PADDLES / f"{name}.toml") for name in ("sprint", "ocean", "mended")
+SPRINT_PADDLE, OCEAN_PADDLE, FAR, MENDED = (
+    load_paddle(PADDLES / f"{name}.toml") for name in ("sprint", "ocean", "far_cranked", "mended")
 )
 
 
@@ -102,19 +103,27 @@ def test_no_counterweight_is_equal_on_both_sides():
     panel = stroke_panel([SPRINT_PADDLE])
     controls(panel)["share of it fitted [%]"].value = 0
     assert "they are equal" in words(panel)
-    controls(panel)["Find the break-even"].click()
+    controls(panel)["Find break-even"].click()
     assert "There are no counterweights to compare" in words(panel)
 
 
-def test_an_arm_beyond_the_limit_is_told():
-    panel = stroke_panel([MENDED])
-    use = controls(panel)
-    use["feather [deg]"].value = 0
-    use["mass for full balance [g]"].value = 120
-    assert "needs an arm of" in words(panel)
+def test_what_cannot_be_fitted_is_told_and_nothing_shown():
+    tiny = replace(SPRINT_PADDLE, shaft=replace(SPRINT_PADDLE.shaft, radius=0.06))
+    panel = stroke_panel([SPRINT_PADDLE, tiny])
+    use, (picture,) = controls(panel), panel._pictures
+    use["paddle"].value = tiny
+    assert "would sit at an arm of" in words(panel)
     assert "Less work" not in words(panel)
-    use["mass for full balance [g]"].value = 300
+    assert picture._cleared
+    use["paddle"].value = SPRINT_PADDLE
     assert "Less work" in words(panel)
+
+
+@pytest.mark.parametrize("paddle", [SPRINT_PADDLE, OCEAN_PADDLE, FAR, MENDED])
+def test_sliders_reach_nothing_that_cannot_be_fitted(paddle):
+    for feather in (0, 90):
+        for mass in MASSES:
+            assert fitted_pair(paddle.with_feather(feather), mass)
 
 
 def test_axes_hold_their_limits_while_a_slider_moves():
