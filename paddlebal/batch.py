@@ -16,7 +16,7 @@ from paddlebal.counterweight import Limits, place_counterweight
 from paddlebal.errors import InputError
 from paddlebal.files import write_text
 from paddlebal.paddle import load_paddle
-from paddlebal.readings import SwingReadings, read_bench
+from paddlebal.readings import SwingReadings, SwingRecord, read_bench
 from paddlebal.sheet import fitting_sheet
 from paddlebal.unbalance import GRAM_MM
 
@@ -169,7 +169,7 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
     for file in track(files):
         try:
             readings = read_bench(file)
-            if isinstance(readings, SwingReadings):
+            if isinstance(readings, SwingReadings | SwingRecord):
                 timed.append(file)
                 report(f"{file}: left out, timed swings alone don't give the unbalance.")
                 continue

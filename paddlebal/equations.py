@@ -149,10 +149,13 @@ def rolling_lagrangian(angle, rate):
     return sp.expand(sp.trigsimp(sp.expand(kinetic))) + g * U * sp.cos(angle)
 
 
-def _swing_acceleration(lagrangian):
+Q = sp.Symbol("Q", real=True)
+
+
+def _swing_acceleration(lagrangian, moment=0):
     q = dynamicsymbols("q")
     L = lagrangian(q, q.diff(t))
-    motion = sp.diff(L.diff(q.diff(t)), t) - L.diff(q)
+    motion = sp.diff(L.diff(q.diff(t)), t) - L.diff(q) - moment
     rate = sp.Symbol("omega", real=True)
     acceleration = sp.solve(motion, q.diff(t, 2))[0].subs(q.diff(t), rate).subs(q, theta)
     return rate, sp.simplify(acceleration)
@@ -168,6 +171,35 @@ def rolling_acceleration():
     """Roll acceleration [rad/s²] of the rolling swing, theta from rest."""
     rate, expression = _swing_acceleration(rolling_lagrangian)
     return Equation((theta, rate, U, I_x, M, R, g), expression)
+
+
+def braked_rolling_acceleration():
+    """The same with a moment Q [N·m] of friction; with R = 0 the axis stays in place."""
+    rate, expression = _swing_acceleration(rolling_lagrangian, Q)
+    return Equation((theta, rate, U, I_x, M, R, g, Q), expression)
+
+
+def small_swing():
+    """Rate squared [1/s²] of a small free swing about rest: minus the slope of acceleration."""
+    (angle, rate, *others), acceleration = rolling_acceleration()
+    slope = acceleration.diff(angle).subs({angle: 0, rate: 0})
+    return Equation(tuple(others), sp.simplify(-slope))
+
+
+def small_swing_inertia():
+    """Roll inertia [kg·m²] from the small swing's rate squared kappa, then its slopes with
+    kappa and U."""
+    kappa = sp.Symbol("kappa", positive=True)
+    (inertia,) = sp.solve(sp.Eq(kappa, small_swing().expression), I_x)
+    slopes = (inertia.diff(kappa), inertia.diff(U))
+    return Equation((kappa, U, M, R, g), (sp.expand(inertia), *slopes))
+
+
+def small_swing_unbalance():
+    """Size of the unbalance [kg·m] from the small swing's rate squared and the roll inertia."""
+    kappa = sp.Symbol("kappa", positive=True)
+    (size,) = sp.solve(sp.Eq(kappa, small_swing().expression), U)
+    return Equation((kappa, I_x, M, R, g), size)
 
 
 def _period_integrand(lagrangian):
@@ -282,24 +314,34 @@ def roll_moment_rows():
     return Equation(motion, tuple(sp.Matrix([total]).jacobian(properties)))
 
 
-def roll_moment_factors():
-    """The same as a sum of products of the motion, by the factors that the paddle gives them.
+@cache
+def _roll_moment_terms():
+    """The roll moment as products of the motion, and the paddle's factor of each."""
+    _, total = roll_moment()
+    of_motion = sp.Poly(sp.expand(total), *omega, *domega, *accel, sp.cos(theta), sp.sin(theta))
+    products, factors = zip(*of_motion.terms(), strict=True)
+    return [
+        sp.prod(x**n for x, n in zip(of_motion.gens, p, strict=True)) for p in products
+    ], factors
 
-    Four rows of factors: of domega; of the products of omega (x y, x z, y y, y z, z z); of
-    accel and 1, times cos theta; of accel and 1, times sin theta.
-    """
-    arguments, total = roll_moment()
-    theta_terms = sp.collect(sp.expand(total), (sp.cos(theta), sp.sin(theta)), evaluate=False)
-    free, by_cos, by_sin = (theta_terms[term] for term in (1, sp.cos(theta), sp.sin(theta)))
-    x, y, z = omega
-    spins = sp.Poly(free, *omega)
-    still = dict.fromkeys(accel, 0)
-    rows = (
-        [free.coeff(part) for part in domega],
-        [spins.coeff_monomial(product) for product in (x * y, x * z, y * y, y * z, z * z)],
-        *([part.coeff(a) for a in accel] + [part.subs(still)] for part in (by_cos, by_sin)),
-    )
-    return Equation((*arguments[:8], beta, g), tuple(map(tuple, rows)))
+
+def roll_moment_factors():
+    """What a paddle at an inclination contributes to each term of the roll moment."""
+    _, factors = _roll_moment_terms()
+    return Equation((S_y, S_z, *I_O, beta, g), factors)
+
+
+def roll_moment_sum():
+    """Roll moment [N·m] from those factors and the motion, each vector one indexed argument."""
+    products, _ = _roll_moment_terms()
+    factor, vectors = sp.IndexedBase("k"), sp.symbols("omega domega a", cls=sp.IndexedBase)
+    indexed = {
+        part: vector[i]
+        for vector, parts in zip(vectors, (omega, domega, accel), strict=True)
+        for i, part in enumerate(parts)
+    }
+    total = sum(factor[i] * product.subs(indexed) for i, product in enumerate(products))
+    return Equation((factor, theta, *vectors), total)
 
 
 def hand_load():

@@ -126,6 +126,24 @@ class AddOnReadings:
     paddle: str = ""
 
 
+@dataclass(frozen=True, eq=False)
+class SwingRecord:
+    """Roll angle against time of one swing, from a video or a logger. SI; arrays (n,).
+
+    time [s] grows and need not be even. roll [rad] as everywhere, or from any other zero.
+    support: 'rollers', on which the shaft axis stays in place, or 'rails', on which it rolls.
+    radius: of the shaft [m]; it matters on rails only. angle_u [rad]: standard uncertainty of
+    each angle by itself. paddle: name of the paddle's data file, if given.
+    """
+
+    time: np.ndarray
+    roll: np.ndarray
+    support: str
+    radius: float
+    angle_u: float
+    paddle: str = ""
+
+
 def read_bench(path):
     """Read a bench file; see the module's own text for its form.
 
@@ -135,7 +153,7 @@ def read_bench(path):
 
     Returns
     -------
-    LeverReadings, SwingReadings or AddOnReadings
+    LeverReadings, SwingReadings, SwingRecord or AddOnReadings
 
     Raises
     ------
@@ -232,6 +250,30 @@ def _swing(header, read):
     end = values.pop("end amplitude", values["amplitude"])
     values["amplitude"] = (values["amplitude"] + end) / 2
     return SwingReadings(**values, **stated)
+
+
+def _record(header, read):
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        radius=header.number("radius_mm", _MM, above=0),
+        angle_u=header.number("angle_u_deg", _DEG, above=0),
+        paddle=header.text("paddle", default=""),
+    )
+    later = Column("time", "s", "a time after the one before", growing())
+    return SwingRecord(**read((later, Column("roll", "rad", *_TURNED))), **stated)
+
+
+def growing():
+    """A check that a column's values grow, for `Column`; it follows them from batch to batch."""
+    last = -np.inf
+
+    def later(values):
+        nonlocal last
+        steps = np.diff(values, prepend=last)
+        last = values[-1] if len(values) else last
+        return steps > 0
+
+    return later
 
 
 def _add_on(header, read):

@@ -19,7 +19,8 @@ from paddlebal import (
 from paddlebal.bench import BenchFit, monte_carlo_fit
 from paddlebal.compiled import numeric
 from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.readings import AddOnReadings, SwingReadings
+from paddlebal.readings import AddOnReadings, SwingReadings, SwingRecord
+from paddlebal.swing_record import fit_swing_record
 
 ROOT = Path(__file__).parents[1]
 DEMO_BENCHES = sorted((ROOT / "data/bench").glob("*.csv"))
@@ -256,7 +257,7 @@ def test_the_demo_files_are_those_the_tool_makes(tmp_path, monkeypatch):
     (tmp_path / "paddles").symlink_to(ROOT / "data/paddles")
     monkeypatch.setattr(demo, "DATA", tmp_path)
     demo.main()
-    assert len(DEMO_BENCHES) == 6
+    assert len(DEMO_BENCHES) == 7
     for path in DEMO_BENCHES:
         assert (tmp_path / "bench" / path.name).read_text() == path.read_text()
 
@@ -269,6 +270,10 @@ def test_the_demo_benches_find_the_demo_paddles(path):
         U, M, R = paddle.unbalance(), paddle.mass, paddle.shaft.radius
         fit = fit_swing(readings, U, M, R)
         assert abs(fit.inertia - paddle.inertia()[0, 0]) < 3 * fit.inertia_u
+    elif isinstance(readings, SwingRecord):
+        fit = fit_swing_record(readings)
+        inertia, inertia_u = fit.inertia(paddle.unbalance(), paddle.mass)
+        assert abs(inertia - paddle.inertia()[0, 0]) < 3 * inertia_u
     else:
         fit = fit_bench(readings)
         error = fit.unbalance - paddle.unbalance()

@@ -23,7 +23,7 @@ from paddlebal import load_paddle
 from paddlebal.files import write_text
 from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
 from paddlebal.readings import TURNING, LeverReadings
-from paddlebal.unbalance import magnitude
+from paddlebal.unbalance import magnitude, rest_angle
 
 SEED = 3
 DATA = Path(__file__).parents[1] / "data"
@@ -49,6 +49,9 @@ STRING = LEVER | dict(
     scale_u=0.02, arm_u=0.1 * MM,
 )  # fmt: skip
 """A string round the shaft that leaves its top level."""
+
+DRAG = 4e-4
+"""N·m·s, of air and grease in a recorded swing; chosen for display."""
 
 BENCHES = {
     "sprint": dict(bench=LEVER, arm=250 * MM, friction=3.2e-3, zero=0.03, unit="N"),
@@ -167,6 +170,21 @@ def simulate_swing(size, inertia, start, periods, friction):
     return angle, total
 
 
+def simulate_record(size, inertia, start, friction, drag, duration, step=2e-5):
+    """Times [s] and angles [rad] of a swing on rollers with dry friction [N·m] and drag [N·m·s].
+
+    Stepped forward as plainly as can be, so that a fit is judged by something other than its
+    own solver: the rate changes by the moments, and friction stops it but never turns it back.
+    """
+    angle, rate, angles = start, 0.0, []
+    for _ in range(round(duration / step)):
+        angles.append(angle)
+        rate += step / inertia * (-STANDARD_GRAVITY * size * math.sin(angle) - drag * rate)
+        rate = math.copysign(max(abs(rate) - step * friction / inertia, 0.0), rate)
+        angle += step * rate
+    return step * np.arange(len(angles)), np.array(angles)
+
+
 def simulate_add_on(U, mass, errors, friction, trials, rng):
     """Mass [kg], arm [m] and angle [rad] read in trials after which the paddle stays put.
 
@@ -231,6 +249,23 @@ def swing_text(paddle, friction, rng, stated):
     )
 
 
+def record_text(paddle, friction, rng, stated):
+    """A swing on rollers as a video at some 60 frames a second gives it, frames missing."""
+    angle_u, U = 0.4, paddle.unbalance()
+    times, angles = simulate_record(
+        magnitude(U), paddle.inertia()[0, 0], 55 * DEG, friction, DRAG, duration=5.0
+    )
+    frames = np.cumsum((1 + 0.05 * rng.standard_normal(290)) / 60)
+    kept = (rng.random(frames.size) > 0.07) & ((frames < 1.30) | (frames > 1.47))
+    frames = np.round(frames[kept], 4)
+    roll = np.interp(frames, times, rest_angle(U) + angles) / DEG
+    roll += angle_u * rng.standard_normal(frames.size)
+    stated = {"method": "swing record"} | stated
+    stated |= {"support": "rollers", "angle_u_deg": angle_u, "radius_mm": 14.6}
+    rows = zip(frames, np.round(roll, 1), strict=True)
+    return file_text(stated, ("time [s]", "roll [deg]"), rows)
+
+
 def add_on_text(paddle, friction, rng, stated):
     """Trials with a mass of 150 g on a sliding arm."""
     errors = 0.5 * GRAM, 0.5 * MM, 0.5 * DEG
@@ -264,6 +299,8 @@ def main():
     write_text(folder / "ocean_swing.csv", swing, overwrite=True)
     add_on = add_on_text(ocean, friction, rng, stated("ocean"))
     write_text(folder / "ocean_add_on.csv", add_on, overwrite=True)
+    record = record_text(ocean, friction, rng, stated("ocean"))
+    write_text(folder / "ocean_record.csv", record, overwrite=True)
 
 
 if __name__ == "__main__":
