@@ -41,6 +41,7 @@ _HOMES = {
     "stroke_torque": "work",
     "stroke_torque_many": "work",
     "InputError": "errors",
+    "problems": "checks",
     "roll_moment": "motion",
     "rest_angle": "unbalance",
     "roll_torque": "unbalance",
@@ -53,6 +54,7 @@ _HOMES = {
     "WholePaddle": "figures",
     "balance_panel": "panels",
     "fit_panel": "panels",
+    "files_panel": "panels_files",
     "placement_panel": "panels",
     "static_panel": "panels",
 }

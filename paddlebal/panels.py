@@ -112,7 +112,8 @@ class PanelBox(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs):
         bundle = super()._repr_mimebundle_(**kwargs)
         bundle["text/plain"] = f"Panel: {self._name}"
-        bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
+        if self._pictures:
+            bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
         return bundle
 
 
