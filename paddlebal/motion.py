@@ -1,23 +1,24 @@
 """Roll moment of a moving paddle, for as many states as there are."""
 
-import math
+import os
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import numpy as np
-from numpy.polynomial import Chebyshev, Polynomial
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.paddle import STANDARD_GRAVITY
 
-_BLOCK = 16384
-"""States evaluated at a time: few enough for their intermediate results to stay in cache."""
+_SHARE = 50_000
+"""Least number of states for which another thread is worth starting."""
 
 
 def roll_moment(paddle, theta, omega, domega, accel, inclination=0.0):
     """Moment about +x that the hands must supply to a moving paddle.
 
     The x component of I·domega + omega x (I·omega) + S x (accel - g), all about O. At rest it
-    is minus `roll_torque`.
+    is minus `roll_torque`. The first call takes about a second to compile it.
 
     Parameters
     ----------
@@ -45,112 +46,53 @@ def roll_moment(paddle, theta, omega, domega, accel, inclination=0.0):
     for name, vector in (("omega", omega), ("domega", domega), ("accel", accel)):
         if np.shape(vector)[-1:] != (3,):
             raise InputError(f"{name} has shape {np.shape(vector)}, expected (..., 3)")
-    if np.ndim(inclination):
-        accel, inclination = _along_shaft(accel, inclination), 0.0
-    vectors = [np.asarray(vector, float) for vector in (omega, domega, accel)]
-    shape = np.broadcast_shapes(np.shape(theta), *(vector.shape[:-1] for vector in vectors))
-    moment = np.empty(shape or 1)
-    theta = np.broadcast_to(np.asarray(theta, float), moment.shape)
-    vectors = [np.broadcast_to(vector, (*moment.shape, 3)) for vector in vectors]
-    factors = _factors(paddle, inclination)
-    step = max(1, _BLOCK // max(1, math.prod(moment.shape[1:])))
-    room = np.empty((4, moment[:step].size))
-    for start in range(0, len(moment), step):
-        block = moment[start : start + step].reshape(-1)
-        states = (vector[start : start + step].reshape(-1, 3) for vector in vectors)
-        angles = theta[start : start + step].reshape(-1)
-        _block(factors, angles, *states, block, room[:, : block.size])
-    return moment if shape else moment[0]
-
-
-def _along_shaft(accel, inclination):
-    """Acceleration (..., 3) that acts on a level shaft as `accel` does on an inclined one."""
-    x, y, z = np.moveaxis(np.asarray(accel, float), -1, 0)
-    felt = numeric("body_components")(x, y, z + STANDARD_GRAVITY, 0.0, np.asarray(inclination))
-    felt = np.stack(np.broadcast_arrays(*felt), axis=-1)
-    felt[..., 2] -= STANDARD_GRAVITY
-    return felt
-
-
-def _factors(paddle, inclination):
-    """Factors of `equations.roll_moment_factors` for a paddle, each row an array."""
-    first_moment, inertia = paddle.first_moment(), paddle.inertia()
-    rows = numeric("roll_moment_factors")(
-        *first_moment[1:], *inertia[np.triu_indices(3)], inclination, STANDARD_GRAVITY
+    factors = numeric("roll_moment_factors")(
+        *paddle.first_moment()[1:],
+        *paddle.inertia()[np.triu_indices(3)],
+        np.asarray(inclination, float),
+        STANDARD_GRAVITY,
     )
-    return [np.array(row, dtype=float) for row in rows]
+    factors = np.stack(np.broadcast_arrays(*factors), axis=-1)
+    return _in_shares(_moments(), factors, theta, omega, domega, accel)
 
 
-def _block(factors, theta, omega, domega, accel, moment, room):
-    """Write the roll moments of n states into `moment` (n,), with `room` (4, n) to work in.
+@cache
+def _moments():
+    """The generated sum as a generalised function of numpy's, compiled by numba."""
+    import sympy
+    from numba import guvectorize, njit
 
-    Everything is done in place: fresh arrays would cost more than the arithmetic.
-    """
-    by_domega, (xy, xz, yy, yz, zz), by_cos, by_sin = factors
-    x, y, z, term = room
-    np.copyto(room[:3], omega.T)
-    np.multiply(y, xy, out=moment)
-    moment += np.multiply(z, xz, out=term)
-    moment *= x
-    np.multiply(y, yy, out=x)
-    x += np.multiply(z, yz, out=term)
-    x *= y
-    moment += x
-    np.multiply(z, zz, out=term)
-    term *= z
-    moment += term
-    moment += _weighted(domega, by_domega, out=term)
-    twice_cos_sin = _twice_cos_sin(theta, room[:2], room[2:])
-    for factor, twice in zip((by_cos, by_sin), twice_cos_sin, strict=True):
-        _weighted(accel, factor[:3] / 2, out=term)
-        term += factor[3] / 2
-        term *= twice
-        moment += term
+    from paddlebal import equations
+
+    equation = equations.roll_moment_sum()
+    one = njit(sympy.lambdify(equation.arguments, equation.expression, "math", cse=True))
+
+    def each(factors, theta, omega, domega, accel, moment):
+        moment[0] = one(factors, theta, omega, domega, accel)
+
+    vector = "float64[:]"
+    signature = f"void({vector}, float64, {vector}, {vector}, {vector}, {vector})"
+    return guvectorize([signature], "(k),(),(v),(v),(v)->()", nopython=True)(each)
 
 
-def _weighted(vectors, factors, out):
-    """Vectors (n, 3) times factors (3,), in pieces too small for BLAS to start threads.
+def _in_shares(function, factors, theta, *vectors):
+    """The function of broadcast arguments, the first axis shared out among the processors."""
+    theta = np.asarray(theta, float)
+    arrays = [np.asarray(v, float) for v in (factors, *vectors)]
+    shape = np.broadcast_shapes(theta.shape, *(a.shape[:-1] for a in arrays))
+    shares = min(os.cpu_count() or 1, int(np.prod(shape)) // _SHARE, *shape[:1])
+    if shares < 2:
+        factors, *vectors = arrays
+        return function(factors, theta, *vectors)
+    theta = np.broadcast_to(theta, shape)
+    factors, *vectors = (np.broadcast_to(a, (*shape, a.shape[-1])) for a in arrays)
+    moments = np.empty(shape)
+    bounds = np.linspace(0, shape[0], shares + 1).astype(int)
 
-    On a busy machine waiting for those costs more than they save.
-    """
-    for start in range(0, len(out), 3000):
-        piece = slice(start, start + 3000)
-        np.matmul(vectors[piece], factors, out=out[piece])
-    return out
+    def share(start, stop):
+        part = slice(start, stop)
+        function(factors[part], theta[part], *(v[part] for v in vectors), moments[part])
 
-
-def _quarter(square):
-    """2 sin(a / 4) over a / (2 pi), by the square of the latter."""
-    turns = np.sqrt(square)
-    return 2 * np.sin(math.pi / 2 * turns) / turns
-
-
-_QUARTER = Chebyshev.interpolate(_quarter, 6, [0, 0.25]).convert(kind=Polynomial).coef
-
-
-def _twice_cos_sin(angle, out, room):
-    """Twice the cosine and twice the sine of angles (n,), into the two rows of `out`.
-
-    Quicker than numpy's own, which are evaluated one by one where the processor lacks AVX-512.
-    A polynomial gives the sine of a quarter of the angle, brought within half a turn; the
-    identities 2 sin 2x = (2 sin x)(2 cos x) and 2 cos 2x = (2 cos x)² - 2 lead back to the
-    whole. The error is below 4e-15, beside that of changing the angle by two units of its last
-    digit.
-    """
-    cosine, sine = out
-    turns = np.multiply(angle, 0.5 / math.pi, out=room[0])
-    turns -= np.rint(turns, out=cosine)
-    square = np.multiply(turns, turns, out=room[1])
-    np.multiply(square, _QUARTER[-1], out=sine)
-    for factor in _QUARTER[-2:0:-1]:
-        sine += factor
-        sine *= square
-    sine += _QUARTER[0]
-    sine *= turns
-    np.subtract(4, np.multiply(sine, sine, out=cosine), out=cosine)
-    np.sqrt(cosine, out=cosine)
-    for _ in range(2):
-        sine *= cosine
-        cosine *= cosine
-        cosine -= 2
-    return out
+    with ThreadPoolExecutor(shares) as pool:
+        list(pool.map(share, bounds[:-1], bounds[1:]))
+    return moments

@@ -9,7 +9,6 @@ from random_paddles import angles, paddles, vectors
 from paddlebal import InputError, load_paddle, roll_moment, roll_torque
 from paddlebal.compiled import numeric
 from paddlebal.files import data_path
-from paddlebal.motion import _twice_cos_sin
 from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
 
 inclinations = st.floats(-1.2, 1.2)
@@ -104,13 +103,3 @@ def test_a_vector_without_three_components_is_named(mended, place, name):
         vectors[place] = wrong
         with pytest.raises(InputError, match=f"^{name.capitalize()} has shape .* expected"):
             roll_moment(mended, 0.0, *vectors)
-
-
-def test_cosine_and_sine_are_right_to_the_stated_digits():
-    rng = np.random.default_rng(0)
-    turns = np.pi / 4 * np.arange(-16, 17)
-    for angle in (rng.uniform(-np.pi, np.pi, 100_000), turns, 1e5 * rng.standard_normal(100_000)):
-        out, room = np.empty((2, angle.size)), np.empty((2, angle.size))
-        _twice_cos_sin(angle, out, room)
-        allowed = 4e-15 + 2 * np.spacing(np.abs(angle))
-        assert np.all(np.abs(out / 2 - [np.cos(angle), np.sin(angle)]) < allowed)
