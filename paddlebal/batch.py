@@ -20,6 +20,9 @@ from paddlebal.readings import SwingReadings, SwingRecord, read_bench
 from paddlebal.sheet import fitting_sheet
 from paddlebal.unbalance import GRAM_MM
 
+WORKSHOP_U = (0.3e-3, 0.3e-3, math.radians(0.3))
+"""Standard uncertainties with which a piece is made and fitted [kg, m, rad]: assumed, no source."""
+
 _FIELDS = (
     ("bench file", "", lambda f: f.file.name),
     ("paddle", "", lambda f: f.paddle.name),
