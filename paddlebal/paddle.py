@@ -267,7 +267,7 @@ class _Table:
         if value is None:
             stem = key.rpartition("_")[0]
             near = [k for k in self.data if key.startswith(k) or k.rpartition("_")[0] == stem]
-            hint = f" (found '{near[0]}': the unit belongs in the name)" if near else ""
+            hint = f" (found {shown(near[0])}: the unit belongs in the name)" if near else ""
             self.complain(key, f"is missing, expected a number{hint}")
             return math.nan
         within = isinstance(value, int | float) and not isinstance(value, bool)

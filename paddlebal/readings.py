@@ -474,6 +474,8 @@ def _values(column, cells, factor):
         return values, [(i, f"is {shown(cells[i].strip())}, expected {expected}") for i in bad]
     with np.errstate(over="ignore"):
         try:
+            if "_" in "".join(cells):
+                raise ValueError("to Python 1_0 is ten")
             values = np.array(cells, dtype=float) * factor
         except ValueError:
             values = np.array([_number(cell) for cell in cells]) * factor
@@ -492,6 +494,6 @@ def _unfit(column, cell):
 
 def _number(cell):
     try:
-        return float(cell)
+        return math.nan if "_" in cell else float(cell)
     except ValueError:
         return math.nan

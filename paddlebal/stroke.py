@@ -237,7 +237,10 @@ def read_motion(path):
             problem = f"does not close the cycle, expected in the last row {words} of the first"
             raise InputError(problem, file=path, field=columns[column].name)
     phase = 2 * np.pi * (time - time[0]) / (time[-1] - time[0])
-    splines = _closed_spline(phase, angles, angle_u), _closed_spline(phase, places, place_u)
+    splines = [
+        _closed_spline(phase, values, uncertainty, path)
+        for values, uncertainty in ((angles, angle_u), (places, place_u))
+    ]
 
     def shape(at):
         return np.stack([np.concatenate([s(at, k) for s in splines], -1) for k in range(3)])
@@ -245,10 +248,14 @@ def read_motion(path):
     return Motion(time[-1] - time[0], shape, speed)
 
 
-def _closed_spline(phase, values, uncertainty):
+def _closed_spline(phase, values, uncertainty, file):
     """Periodic quintic spline near values (m, n) of a given standard uncertainty."""
     from scipy.interpolate import BSpline, splprep
 
     allowed = values.size * uncertainty**2
-    (knots, factors, degree), _ = splprep(list(values), u=phase, k=5, s=allowed, per=1)
+    options = dict(u=phase, k=5, s=allowed, per=1, full_output=True, quiet=1)
+    ((knots, factors, degree), _), _, trouble, _ = splprep(list(values), **options)
+    if trouble > 0:
+        problem = "no smooth motion fits, expected readings without leaps or a larger uncertainty"
+        raise InputError(problem, file=file)
     return BSpline(knots, np.transpose(factors), degree, extrapolate="periodic")
