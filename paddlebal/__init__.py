@@ -24,6 +24,7 @@ _HOMES = {
     "acceptance": "bench",
     "fit_bench": "bench",
     "fit_swing": "inertia",
+    "fit_swing_record": "swing_record",
     "swing_period": "inertia",
     "endurance_band": "fatigue",
     "endurance_time": "fatigue",

@@ -116,7 +116,7 @@ class MapView:
             )
         )
         self._cross = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
-        self._dot = live(axes.plot([], [], "o", color=ACCENT, mec="white", ms=11)[0])
+        self._dot = live(axes.plot([], [], "o", color=ACCENT, mec="white", ms=11, clip_on=False)[0])
         style = {"fontsize": TEXT, "weight": "bold", "color": ACCENT}
         self._words = live(axes.text(0, 0, "", bbox=VEIL | {"alpha": 0.85}, **style))
         self._shown = None
@@ -206,7 +206,7 @@ class FrontView:
         self._cloud = live(axes.plot([], [], ".", color="0.72", ms=3)[0])
         self._front = live(axes.plot([], [], color=DARK, lw=2.5)[0])
         self._path = live(axes.plot([], [], color=ACCENT, lw=2, ls=(0, (4, 2)))[0])
-        self._dot = live(axes.plot([], [], "o", color=ACCENT, mec="white", ms=12)[0])
+        self._dot = live(axes.plot([], [], "o", color=ACCENT, mec="white", ms=12, clip_on=False)[0])
         style = {"fontsize": TEXT, "bbox": VEIL}
         self._front_name = live(axes.text(0, 0, "front", color=DARK, **style))
         self._words = live(axes.text(0, 0, "this design", color=ACCENT, weight="bold", **style))

@@ -71,14 +71,15 @@ def swing_angles(time, stiffness, friction, drag, start, rate, radius=0.0):
 
     turning_point.terminal, turning_point.direction = True, -1
     angles, now, angle = np.empty(len(time)), time[0], start
-    while rate != 0 or abs(np.sin(angle)) > friction:
+    while now < time[-1] and (rate != 0 or abs(np.sin(angle)) > friction):
         way = np.sign(rate) if rate else -np.sign(np.sin(angle))
         half = solve_ivp(
             motion, (now, time[-1]), (angle, rate), method="DOP853", args=(way,),
-            events=turning_point, dense_output=True, rtol=1e-10, atol=1e-12,
+            events=turning_point, dense_output=True, rtol=1e-8, atol=1e-10,
         )  # fmt: skip
         covered = (time >= now) & (time <= half.t[-1])
-        angles[covered] = half.sol(time[covered])[0]
+        if covered.any():
+            angles[covered] = half.sol(time[covered])[0]
         if half.status == 0:
             return angles
         now, angle, rate = half.t[-1], half.y[0, -1], 0.0
@@ -202,7 +203,7 @@ def _slopes(residuals):
     """Jacobian of the residuals by steps that stay well above the integration's error."""
 
     def jacobian(unknowns, count):
-        steps = np.array([1e-5 * unknowns[0], 1e-6, 1e-5, 1e-6, 1e-6, 1e-5])
+        steps = np.array([1e-5 * unknowns[0], 1e-5, 1e-4, 1e-4, 1e-4, 1e-3])
         here = residuals(unknowns, count)
         moved = [residuals(unknowns + step, count) for step in np.diag(steps)]
         return np.transpose((np.array(moved) - here) / steps[:, None])
