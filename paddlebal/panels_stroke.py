@@ -93,7 +93,7 @@ def stroke_panel(paddles, strokes=STROKES):
             raise
         chosen = [values["paddle"], values["preset"]]
         if chosen != scaled:
-            picture.scale(*_largest(values["paddle"], strokes[values["preset"]]))
+            picture.scale(*largest_shown(values["paddle"], strokes[values["preset"]]))
             scaled[:] = chosen
         both = compare(paddle, pieces, motion, SAMPLES)
         picture.update(both)
@@ -120,7 +120,7 @@ def stroke_panel(paddles, strokes=STROKES):
     return panel.widget
 
 
-def _largest(paddle, stroke):
+def largest_shown(paddle, stroke):
     """Largest torque, work, roll work and peak torque that the sliders lead to, about."""
     sizes = []
     for feather in (0, 45, 90):

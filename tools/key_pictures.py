@@ -10,7 +10,7 @@ from paddlebal.grip import friction_range, strength_range
 from paddlebal.holding import catch_torque, part_balanced
 from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.panels_grip import chain_picture, chain_rows
-from paddlebal.panels_stroke import fitted_pair
+from paddlebal.panels_stroke import fitted_pair, largest_shown
 from paddlebal.unbalance import magnitude
 
 
@@ -26,6 +26,7 @@ def what_a_stroke_takes(paddle):
     """Roll torque through a stroke and its sums, without and with a counterweight of 200 g."""
     comparison = compare(paddle, fitted_pair(paddle, 0.2), OCEAN.motion(paddle))
     picture = StrokePicture()
+    picture.scale(*largest_shown(paddle, OCEAN))
     picture.update(comparison)
     return picture.figure
 
