@@ -1,8 +1,10 @@
 """The project's own files agree with each other."""
 
+import ast
 import re
 import subprocess
 import tomllib
+from fnmatch import fnmatch
 from pathlib import Path
 
 import yaml
@@ -62,6 +64,33 @@ def test_the_script_in_the_readme_runs(capsys, monkeypatch):
     (script,) = re.findall(r"```python\n(.*?)```", readme, flags=re.DOTALL)
     exec(compile(script, "README.md", "exec"), {})
     assert "g·mm" in capsys.readouterr().out
+
+
+def layers():
+    """Sets of modules, from the rows of the contributor guide's table."""
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    modules = {path.stem for path in (ROOT / "paddlebal").glob("*.py")} - {"__init__", "__main__"}
+    rows = re.findall(r"^\| (`.*?) \|", guide, flags=re.MULTILINE)
+    named = [re.findall(r"`([a-z_*]+)`", row) for row in rows]
+    return modules, [{m for n in row for m in modules if fnmatch(m, n)} for row in named]
+
+
+def test_the_guide_lists_every_module_once():
+    modules, listed = layers()
+    assert sorted(modules) == sorted(module for layer in listed for module in layer)
+
+
+def test_imports_go_up_the_guides_list_only():
+    _, listed = layers()
+    place = {module: i for i, layer in enumerate(listed) for module in layer}
+    for module in place:
+        tree = ast.parse((ROOT / "paddlebal" / f"{module}.py").read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if not isinstance(node, ast.ImportFrom) or not node.module.startswith("paddlebal"):
+                continue
+            inner = node.module.partition(".")[2]
+            for known in [inner] if inner else [alias.name for alias in node.names]:
+                assert place[known] <= place[module], f"{module} imports {known}"
 
 
 def test_links_in_the_guides_lead_somewhere():
