@@ -271,7 +271,7 @@ def growing():
         nonlocal last
         steps = np.diff(values, prepend=last)
         last = values[-1] if len(values) else last
-        return steps > 0
+        return ~(steps <= 0)  # what follows a cell that is no number is not to blame
 
     return later
 
@@ -328,12 +328,13 @@ def _rows(path, lines, head):
     reader = csv.reader(
         islice(lines, head, None), delimiter=separator, skipinitialspace=True, strict=True
     )
+    row = head + 1
     try:
         for fields in reader:
             if fields:
-                yield head + reader.line_num, fields
+                yield row, fields
+            row = head + reader.line_num + 1
     except csv.Error as error:
-        row = head + reader.line_num
         raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
 
 

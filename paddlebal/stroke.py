@@ -181,8 +181,14 @@ PLACE_GAP = 0.02
 """rad and m by which a recorded cycle may fail to come back to its start."""
 
 FEWEST_ROWS = 12
-ANGLES = tuple(Column(name, "rad") for name in ("roll", "inclination", "yaw"))
-PLACES = tuple(Column(name, "m") for name in ("x", "y", "z"))
+ANGLES = tuple(
+    Column(name, "rad", "an angle within ten turns", lambda value: np.abs(value) <= 20 * np.pi)
+    for name in ("roll", "inclination", "yaw")
+)
+PLACES = tuple(
+    Column(name, "m", "a place within 10 m of the boat", lambda value: np.abs(value) <= 10)
+    for name in ("x", "y", "z")
+)
 
 
 def read_motion(path):
@@ -218,8 +224,8 @@ def read_motion(path):
     header.text("method", choices=("motion",))
     header.text("note", default="")
     speed = header.number("speed_m_s", above=0) if "speed_m_s" in header.data else None
-    angle_u = header.number("angle_u_deg", np.pi / 180, default=0.0, low=0)
-    place_u = header.number("place_u_mm", 1e-3, default=0.0, low=0)
+    angle_u = header.number("angle_u_deg", np.pi / 180, default=0.0, low=0, high=90)
+    place_u = header.number("place_u_mm", 1e-3, default=0.0, low=0, high=1000)
     header.finish()
     later = Column("time", "s", "a time after the one before", growing())
     table = read([later, *ANGLES, *PLACES])

@@ -83,6 +83,35 @@ def test_an_interruption_leaves_the_old_file(tmp_path, monkeypatch):
     assert files_in(tmp_path) == {"note.txt": b"precious"}
 
 
+def test_the_version_before_is_kept_when_asked(tmp_path, monkeypatch):
+    path = tmp_path / "note.txt"
+    assert write_bytes(path, b"first", overwrite=True, keep=True) is None
+    assert write_bytes(path, b"second", overwrite=True, keep=True).name == "note.txt.bak1"
+    monkeypatch.setattr(os, *failing("link", errno.EPERM))
+    assert write_bytes(path, b"third", overwrite=True, keep=True).name == "note.txt.bak2"
+    kept = {"note.txt.bak1": b"first", "note.txt.bak2": b"second"}
+    assert files_in(tmp_path) == {"note.txt": b"third", **kept}
+
+
+def test_a_version_is_not_kept_twice_if_replacing_fails(tmp_path, monkeypatch):
+    path = tmp_path / "note.txt"
+    path.write_bytes(b"precious")
+    monkeypatch.setattr(os, *PROTECTED)
+    with pytest.raises(InputError, match="cannot be written"):
+        write_bytes(path, b"new", overwrite=True, keep=True)
+    assert files_in(tmp_path) == {"note.txt": b"precious"}
+
+
+def test_a_name_taken_on_a_memory_stick_is_given_back_if_the_file_cannot_follow(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr(os, *failing("link", errno.EPERM))
+    monkeypatch.setattr(os, *PROTECTED)
+    with pytest.raises(InputError, match="cannot be written"):
+        write_text(tmp_path / "note.txt", "new")
+    assert files_in(tmp_path) == {}
+
+
 def test_text_that_cannot_be_encoded_touches_nothing(tmp_path):
     path = tmp_path / "note.txt"
     path.write_bytes(b"precious")
