@@ -15,7 +15,7 @@ ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
-	$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or newer is needed" * (sys.version_info < (3, 11)))'
+	@$(PYTHON) -c 'import sys; sys.version_info >= (3, 11) or sys.exit("Python 3.11 or newer is needed")'
 	$(PYTHON) -m venv --clear .venv
 	@echo "Installing the packages; this takes some minutes the first time."
 	$(PIP) --require-hashes -r constraints.txt
