@@ -160,6 +160,11 @@ class DesignPicture(Picture):
         Of the two maps: (crank, feather) [deg] and (blade mass [g], arm [mm]).
     """
 
+    shows = (
+        "A blade in space and from its edge with its offset, above a map over crank and "
+        "feather and a map of the counterweight over blade mass and arm."
+    )
+
     def __init__(self, start, stop, reference, extents):
         super().__init__(10.4, 6.8)
         add = self.figure.add_axes
@@ -228,6 +233,11 @@ class FrontPicture(Picture):
     masses [g], inertias [kg·m²], torques [N·m]: what the axes hold, (low, high).
     """
 
+    shows = (
+        "Holding torque against the mass of the paddle and against swing inertia: many "
+        "designs, the front that none undercuts, and the present design."
+    )
+
     def __init__(self, masses, inertias, torques):
         super().__init__(10.4, 4.9)
         left, right = (self.figure.add_axes((x, 0.15, 0.385, 0.8)) for x in (0.09, 0.59))
@@ -254,6 +264,11 @@ class TornadoPicture(Picture):
     held : float
         g·mm; what friction holds, drawn as a line.
     """
+
+    shows = (
+        "The residual unbalance that an error of mass, arm, angle or feather leaves "
+        "by itself, as bars, and what all four leave together."
+    )
 
     def __init__(self, names, longest, held):
         super().__init__(10.4, 3.9)

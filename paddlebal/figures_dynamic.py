@@ -39,6 +39,14 @@ class Arrow:
         return [(self.text, stop, np.arctan2(way[1], way[0]), 4)]
 
 
+ASIDE = 1.0
+"""rad; how far aside of its arrow a name stands where two arrows may coincide."""
+
+
+def _turned(wanted, aside):
+    return [(text, tip, way + aside, gap) for text, tip, way, gap in wanted]
+
+
 class ShaftView:
     """The shaft along x with one component of each unbalance vector standing on it.
 
@@ -111,12 +119,13 @@ class ArrowsView:
     def update(self, halves, corrections, names):
         """Show vectors (2,) [kg·m], by side, and the corrections with their names."""
         wanted = []
-        for side, vector in halves.items():
-            wanted += self._halves[side].show((0, 0), vector / KG_MM)
+        for side, aside in zip(SIDES, (-ASIDE, ASIDE), strict=True):
+            wanted += _turned(self._halves[side].show((0, 0), halves[side] / KG_MM), aside)
         for i, arrow in enumerate(self._corrections):
             if i < len(corrections):
                 arrow.text.set_text(names[i])
-                wanted += arrow.show((0, 0), corrections[i] / KG_MM)
+                aside = (-ASIDE, ASIDE)[i] if len(corrections) == 2 else 0.0
+                wanted += _turned(arrow.show((0, 0), corrections[i] / KG_MM), aside)
             else:
                 arrow.show(None, None)
         self._labels.place(wanted)
@@ -170,6 +179,11 @@ class RotorPicture(Picture):
     longest : float
         N·m; the largest moment shown.
     """
+
+    shows = (
+        "The paddle hanging at rest from the side, from above and end-on, with the unbalance "
+        "of each half and the counterweights, and bars of the moments over a stroke cycle."
+    )
 
     def __init__(self, half_length, largest, names, longest):
         super().__init__(10.4, 7.0)
