@@ -69,7 +69,7 @@ class _FilesPanel:
         self.files = widgets.Select(rows=14, layout={"width": "240px"})
         self.upload = widgets.FileUpload(accept=".toml,.csv", description="Upload")
         self.name = widgets.Text(description="file name", continuous_update=False)
-        self.text = widgets.Textarea(rows=20, continuous_update=False, layout={"width": "100%"})
+        self.text = widgets.Textarea(rows=20, continuous_update=False, layout={"width": "auto"})
         self.text.add_class("paddlebal-file")
         self.told = widgets.HTML(layout={"width": "100%"})
         self.confirm = widgets.Button(button_style="warning", layout={"display": "none"})
