@@ -1,4 +1,5 @@
 # make lab        set up and open JupyterLab on the first notebook
+# make app        set up and serve the notebooks as pages with their sliders, without code
 # make test       set up and run every test
 # make notebooks  set up and run the notebooks anew, in place
 # make handouts  set up and write the notebooks as pages without code, and key pictures
@@ -11,7 +12,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab test notebooks handouts bench lock
+.PHONY: lab app test notebooks handouts bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -24,6 +25,9 @@ $(READY): constraints.txt pyproject.toml
 
 lab: $(READY)
 	$(BIN)/python -m jupyterlab $(ROOT) notebooks/00_start_here.ipynb
+
+app: $(READY)
+	JUPYTER_PATH=app JUPYTER_CONFIG_PATH=app $(BIN)/python -m voila notebooks $(OPTIONS)
 
 test: $(READY)
 	$(BIN)/python tools/run_tests.py

@@ -12,7 +12,8 @@ from matplotlib.transforms import Bbox
 
 from paddlebal.unbalance import GRAM_MM
 
-ACCENT, DARK, GREY, PALE = "#c2410c", "0.2", "0.45", "0.85"
+ACCENT, DARK, GREY, PALE = "#c2410c", "0.2", "0.58", "0.85"
+"""For marks, told apart in black and white too; GREY is too light for words."""
 LINE = {"left": (0, (4, 2)), "right": "solid"}
 TEXT = 14
 """Points."""
@@ -29,7 +30,7 @@ def style_axes(axes, xlabel, ylabel):
     """Labels in the common size, and no frame where nothing is read off."""
     axes.set_xlabel(xlabel, fontsize=TEXT)
     axes.set_ylabel(ylabel, fontsize=TEXT)
-    axes.tick_params(labelsize=TEXT - 1, colors=DARK)
+    axes.tick_params(labelsize=TEXT, colors=DARK)
     axes.spines[["top", "right"]].set_visible(False)
 
 
@@ -145,7 +146,7 @@ class FitView:
             style = {"marker": marker, "ls": "none", "ms": 8, "color": DARK, "mfc": fill}
             self._points[way] = live(axes.plot([], [], **style)[0])
             self._rests[way] = live(below.plot([], [], **style)[0])
-        axes.set_title("▲ turning counterclockwise   ▽ turning back", fontsize=TEXT - 1)
+        axes.set_title("▲ turning counterclockwise   ▽ turning back", fontsize=TEXT)
 
     def update(self, curves, readings, residuals):
         """By 'up' (counterclockwise) and 'down': curves and readings (angles, moments), residuals.

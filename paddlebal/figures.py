@@ -28,6 +28,9 @@ class Picture:
         Inches; at `dpi` 80 a point is a little more than a pixel.
     """
 
+    shows = ""
+    """What is shown, a sentence for those who cannot see it."""
+
     def __init__(self, width, height, dpi=80):
         self.figure = Figure(figsize=(width, height), dpi=dpi)
         FigureCanvasAgg(self.figure)
@@ -46,7 +49,11 @@ class Picture:
 
     def _repr_mimebundle_(self, **kwargs):
         """The picture as a notebook shows it."""
-        return {"text/plain": type(self).__name__, "image/png": b64encode(self.png()).decode()}
+        png = b64encode(self.png()).decode()
+        return (
+            {"text/plain": type(self).__name__, "image/png": png},
+            {"image/png": {"alt": self.shows}},
+        )
 
     def live(self, artist):
         """Register an artist as live and return it."""
@@ -107,6 +114,12 @@ class EndOnPicture(Picture):
         m; half the side of the square shown, more than any arm.
     """
 
+    shows = (
+        "The paddle seen from its right end, with its unbalance as an arrow; beside it a "
+        "curve of gravity's roll torque at every roll angle, with both catches, the rest and "
+        "the tipping point."
+    )
+
     def __init__(self, largest_unbalance, largest_torque, reach=0.18):
         super().__init__(10.4, 4.9)
         left, right = self.figure.subplots(1, 2, width_ratios=(1, 1.15))
@@ -140,6 +153,8 @@ class EndOnPicture(Picture):
 class WholePaddle(Picture):
     """The paddle in space; `half_length` [m] is half of its overall length."""
 
+    shows = "The paddle in space, with both blades and its counterweights."
+
     def __init__(self, half_length=1.3):
         super().__init__(10.4, 3.6)
         axes = self.figure.add_axes((-0.02, 0.03, 1.0, 1.12), projection="3d")
@@ -157,6 +172,7 @@ class CurvePicture(Picture):
     def __init__(self, xlabel, ylabel, xlim, ylim, curves):
         super().__init__(8.0, 4.6)
         axes = self.figure.add_axes((0.13, 0.16, 0.84, 0.8))
+        self.shows = f"Curves of {ylabel} against {xlabel}: {', '.join(curves)}."
         self._curve = CurveView(axes, self.live, xlabel, ylabel, xlim, ylim, curves)
 
     def update(self, curves, point, words):
@@ -177,6 +193,12 @@ class PlacementPicture(Picture):
     half_length : float
         m; half of the longest shaft, with some room.
     """
+
+    shows = (
+        "The paddle with its counterweight seen from the right end; beside it a curve of "
+        "counterweight mass against arm; below them the shaft with its keep-outs, the "
+        "counterweight and the balance point."
+    )
 
     def __init__(self, largest_unbalance, longest_arm, largest_mass, half_length, reach=0.18):
         super().__init__(10.4, 6.6)
@@ -228,6 +250,11 @@ class PlacementPicture(Picture):
 class BenchPicture(Picture):
     """Lever readings with the fitted curves and residuals, and the fitted unbalance."""
 
+    shows = (
+        "Moment of the pull at every roll angle, readings and fitted curves, with the "
+        "residuals below; beside them the fitted unbalance with its 95 % region."
+    )
+
     def __init__(self):
         super().__init__(10.4, 5.6)
         grid = self.figure.add_gridspec(2, 2, height_ratios=(2, 1), width_ratios=(1.25, 1))
@@ -247,6 +274,8 @@ class BenchPicture(Picture):
 
 class EllipsePicture(Picture):
     """A fitted unbalance vector with its 95 % region and a cloud of draws."""
+
+    shows = "A fitted unbalance along y and along z with its 95 % region."
 
     def __init__(self):
         super().__init__(6.4, 5.4)

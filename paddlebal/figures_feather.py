@@ -48,12 +48,11 @@ class VectorsView:
         style = {"fontsize": TEXT, "va": "bottom"}
         fixed = [
             axes.text(-0.97 * reach, 0.86 * reach, "gravity", **style),
-            axes.text(0.03 * reach, -0.97 * reach, "down", color=GREY, **style),
+            axes.text(0.03 * reach, -0.97 * reach, "down", color=DARK, **style),
             axes.text(
                 -0.97 * reach, -0.83 * reach, f"10 mm is\n{10 * self._per_mm:g} g·mm", **style
             ),
         ]
-        fixed[-1].set_fontsize(TEXT - 1)
         self._blades = {
             side: live(axes.add_patch(Polygon(np.zeros((3, 2)), fc=PALE, ec=GREY, ls=LINE[side])))
             for side in SIDES
@@ -143,6 +142,12 @@ class FeatherPicture(Picture):
     largest_torque : float
         N·m.
     """
+
+    shows = (
+        "The unbalance of each blade and their sum as arrows, seen from the right end; beside "
+        "them curves of the unbalance and of the torque to hold at each catch against "
+        "feather."
+    )
 
     def __init__(self, largest_unbalance, largest_torque):
         super().__init__(10.4, 5.6)

@@ -73,8 +73,8 @@ class RangeRow:
             self._bars[key] = live(axes.add_patch(bar))
             arrow = axes.plot([], [], marker=">", ms=12, color=color, ls="none", clip_on=False)
             self._ends[key] = live(arrow[0])
-            self._words[key] = live(axes.text(1.03, height, "", **(style | {"color": color})))
-        self._words["present"].set_weight("bold")
+            self._words[key] = live(axes.text(1.03, height, "", **style))
+        self._words["present"].set(color=ACCENT, weight="bold")
 
     def update(self, present, bare, words, note=""):
         """Show two (least, greatest) ranges, their two texts, and the note below the name."""
@@ -102,11 +102,13 @@ class RowsPicture(Picture):
     """
 
     def __init__(self, rows, present, bare, caution):
-        super().__init__(10.4, 0.86 * len(rows) + 1.35)
+        super().__init__(10.4, 0.86 * len(rows) + 1.55)
         grid = self.figure.add_gridspec(len(rows), 1)
         height = self.figure.get_figheight()
+        names = ", ".join(name for name, *_ in rows)
+        self.shows = f"Bars from least to greatest: {names}; {present} above, {bare} below."
         self.figure.subplots_adjust(
-            left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.3 / height, hspace=0.95
+            left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.5 / height, hspace=0.95
         )
         self._rows = [
             RangeRow(self.figure.add_subplot(grid[i, 0]), self.live, *row)
@@ -114,7 +116,8 @@ class RowsPicture(Picture):
         ]
         top = 1 - 0.3 / height
         self.figure.text(0.36, top, f"■ {present}", fontsize=TEXT, color=ACCENT, weight="bold")
-        self.figure.text(0.62, top, f"■ {bare}", fontsize=TEXT, color=GREY)
+        self.figure.text(0.62, top, "■", fontsize=TEXT, color=GREY)
+        self.figure.text(0.645, top, bare, fontsize=TEXT, color=DARK)
         if any(limits for *_, limits in rows):
             words = "hatched: limits"
             self.figure.text(0.99, top, words, fontsize=TEXT, color=DARK, ha="right")
@@ -129,8 +132,8 @@ class RowsPicture(Picture):
 
 def _write_caution(figure, caution):
     """The caution, in the picture itself, so that it goes wherever the picture goes."""
-    text = textwrap.fill(caution, 110)
-    figure.text(0.012, 0.07 / figure.get_figheight(), text, fontsize=TEXT - 1, va="bottom")
+    text = textwrap.fill(caution, 102)
+    figure.text(0.012, 0.07 / figure.get_figheight(), text, fontsize=TEXT, va="bottom")
 
 
 class EndurancePicture(Picture):
@@ -156,10 +159,13 @@ class EndurancePicture(Picture):
     """
 
     def __init__(self, loads, times, title, caution, names, curve=None, measured=(), least=0.001):
-        foot = 1.6 if caution else 0.7
+        foot = 1.85 if caution else 0.7
         height = 3.7 + foot
         super().__init__(10.4, height)
         self._least = 100 * least
+        self.shows = (
+            f"Time until the grip fails against share of maximum grip, {title}: {names[0]}."
+        )
         axes = self.figure.add_axes((0.115, foot / height, 0.865, 3.3 / height))
         style_axes(axes, "share of maximum grip [%]", "time until the grip fails")
         axes.set(xscale="log", yscale="log", xlim=(self._least, 100), ylim=(1, 2 * NEVER))

@@ -33,7 +33,7 @@ class CycleView:
         axes.axvline(50, color=GREY, lw=0.8, ls=":")
         for place, side in ((25, "right"), (75, "left")):
             at = {"transform": axes.get_xaxis_transform(), "ha": "center", "va": "bottom"}
-            axes.text(place, 0.02, f"{side} stroke", color=GREY, fontsize=TEXT, **at)
+            axes.text(place, 0.02, f"{side} stroke", color=DARK, fontsize=TEXT, **at)
         self._parts = [live(axes.plot([], [], color=GREY, lw=2, ls=ls)[0]) for ls in PARTS.values()]
         self._sum = live(axes.plot([], [], color=ACCENT, lw=3)[0])
 
@@ -72,11 +72,11 @@ class PairsView:
         look = {"without": {"fc": "0.75", "hatch": "//"}, "with": {"fc": ACCENT}}
         self._bars = {
             side: [
-                live(bar) for bar in axes.bar(places + shift, 0, 0.38, ec=DARK, lw=1, **look[side])
+                live(bar) for bar in axes.bar(places + shift, 0, 0.45, ec=DARK, lw=1, **look[side])
             ]
-            for side, shift in zip(SIDES, (-0.2, 0.2), strict=True)
+            for side, shift in zip(SIDES, (-0.235, 0.235), strict=True)
         }
-        style = {"fontsize": TEXT - 1, "ha": "center", "color": DARK}
+        style = {"fontsize": TEXT, "ha": "center", "color": DARK}
         self._numbers = {
             side: [live(axes.text(0, 0, "", **style)) for _ in names] for side in SIDES
         }
@@ -102,12 +102,17 @@ class PairsView:
 class StrokePicture(Picture):
     """A stroke cycle without and with counterweights: torque, work, and torque to hold."""
 
+    shows = (
+        "Torque of the hands over one cycle with its four parts, without and with "
+        "counterweight; below, pairs of bars of work and of torque, without and with."
+    )
+
     def __init__(self):
         super().__init__(10.4, 6.9)
-        upper = self.figure.add_gridspec(1, 2, left=0.1, right=0.985, top=0.875, bottom=0.55)
-        lower = self.figure.add_gridspec(1, 3, left=0.1, right=0.985, top=0.39, bottom=0.13)
+        upper = self.figure.add_gridspec(1, 2, left=0.1, right=0.975, top=0.875, bottom=0.55)
+        lower = self.figure.add_gridspec(1, 3, left=0.09, right=0.985, top=0.39, bottom=0.13)
         upper.update(wspace=0.12)
-        lower.update(wspace=0.5)
+        lower.update(wspace=0.36)
         first = self.figure.add_subplot(upper[0])
         second = self.figure.add_subplot(upper[1], sharey=first)
         self._cycles = [

@@ -68,6 +68,27 @@ def notebook_canvas(picture):
     return canvas
 
 
+ROOM = {
+    "style": {"description_width": "205px"},
+    "layout": {"width": "auto", "max_width": "560px"},
+}
+"""For a control and its words."""
+
+STYLE = """<style>
+.paddlebal { --jp-widgets-font-size: 15px; }
+.paddlebal .widget-readout { min-width: 52px; }
+.paddlebal table { font-size: 15px; line-height: 1.5; }
+.paddlebal th { text-align: left; font-weight: normal; padding-right: 1em; }
+.paddlebal td { text-align: right; min-width: 8em; }
+.paddlebal .paddlebal-words { position: absolute; height: 1px; width: 1px; min-height: 0; }
+.paddlebal .paddlebal-words { clip-path: inset(50%); overflow: hidden; }
+.paddlebal .noUi-handle:focus { outline: 3px solid #1d4ed8; outline-offset: 1px; }
+/* A canvas would swallow every key, Tab too, if it could be focused; what is hidden cannot. */
+.paddlebal .jupyter-matplotlib-canvas-div { visibility: hidden; }
+.paddlebal .jupyter-matplotlib-canvas-div canvas:first-child { visibility: visible; }
+</style>"""
+
+
 def slider(description, low, high, step, value, digits=0):
     """A slider named in plain words with its unit; it reports while it is dragged."""
     return widgets.FloatSlider(
@@ -77,29 +98,28 @@ def slider(description, low, high, step, value, digits=0):
         step=step,
         value=value,
         readout_format=f".{digits}f",
-        style={"description_width": "180px"},
-        layout={"width": "410px"},
+        **ROOM,
     )
 
 
 def chooser(description, options):
     """A list to choose from; options are (label, value) pairs or labels."""
-    return widgets.Dropdown(
-        description=description,
-        options=options,
-        style={"description_width": "180px"},
-        layout={"width": "410px"},
-    )
+    return widgets.Dropdown(description=description, options=options, **ROOM)
 
 
 def table(rows):
     """HTML of (what, value with unit) rows."""
     cells = "".join(
-        f'<tr><th scope="row" style="text-align:left;font-weight:normal;padding-right:1.5em">'
-        f'{escape(what)}</th><td style="text-align:right">{escape(value)}</td></tr>'
+        f'<tr><th scope="row">{escape(what)}</th><td>{escape(value)}</td></tr>'
         for what, value in rows
     )
-    return f'<table style="font-size:14px;line-height:1.6">{cells}</table>'
+    return f'<table aria-live="polite">{cells}</table>'
+
+
+def described(picture, rows):
+    """HTML that stands for a picture where it cannot be seen: what it shows, and the numbers."""
+    words = "; ".join([picture.shows, *(f"{what}: {value}" for what, value in rows)])
+    return f'<div role="img" aria-label="{escape(words)}"></div>'
 
 
 class PanelBox(widgets.VBox):
@@ -112,9 +132,10 @@ class PanelBox(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs):
         bundle = super()._repr_mimebundle_(**kwargs)
         bundle["text/plain"] = f"Panel: {self._name}"
-        if self._pictures:
-            bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
-        return bundle
+        if not self._pictures:
+            return bundle, {}
+        bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
+        return bundle, {"image/png": {"alt": " ".join(each.shows for each in self._pictures)}}
 
 
 def stacked_png(pictures):
@@ -128,6 +149,8 @@ def stacked_png(pictures):
 
 class Panel:
     """Controls, pictures and numbers, kept together by one function.
+
+    Controls and numbers stand left of the pictures, or above them in a narrow window.
 
     Parameters
     ----------
@@ -143,17 +166,29 @@ class Panel:
     def __init__(self, name, controls, pictures, show):
         self.controls, self._show, self._held = controls, show, False
         self.alert, self.numbers = widgets.HTML(), widgets.HTML()
+        self._pictures = [(picture, widgets.HTML()) for picture in pictures]
         self.buttons = widgets.HBox()
         for control in controls.values():
             control.observe(self._changed, "value")
-        left = widgets.VBox([*controls.values(), self.buttons])
-        below = widgets.HBox(
-            [left, self.numbers], layout={"flex_flow": "row wrap", "grid_gap": "0 24px"}
-        )
-        canvases = [notebook_canvas(picture) for picture in pictures]
-        self.widget = PanelBox(name, pictures, [*canvases, self.alert, below])
+        self.widget = PanelBox(name, pictures, [self._beside_each_other(), widgets.HTML(STYLE)])
+        self.widget.add_class("paddlebal")
         self.update()
         _close_earlier(name, self.widget)
+
+    def _beside_each_other(self):
+        flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
+        parts = [
+            widgets.VBox([*self.controls.values(), self.buttons], layout={"flex": "1 1 390px"}),
+            widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"}),
+        ]
+        views = []
+        for picture, words in self._pictures:
+            words.add_class("paddlebal-words")
+            views += [words, notebook_canvas(picture)]
+        side = widgets.HBox(
+            parts, layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
+        )
+        return widgets.HBox([side, widgets.VBox(views, layout={"flex": "0 0 auto"})], layout=flow)
 
     def add_button(self, description, action):
         """A button; what `action` raises is told in the panel."""
@@ -176,7 +211,12 @@ class Panel:
         self._attempt(self._update)
 
     def _update(self):
-        self.numbers.value = table(self._show(**self.values()))
+        self._tell(self._show(**self.values()))
+
+    def _tell(self, rows):
+        self.numbers.value = table(rows) if rows else ""
+        for picture, words in self._pictures:
+            words.value = described(picture, rows)
 
     def _changed(self, _):
         if not self._held:
@@ -195,7 +235,7 @@ class Panel:
             action()
         except Exception as error:
             self.alert.value = f'<p role="alert"><b>{escape(_sentence(error))}</b></p>'
-            self.numbers.value = ""
+            self._tell([])
         else:
             self.alert.value = ""
 

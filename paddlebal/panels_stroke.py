@@ -101,8 +101,7 @@ def stroke_panel(paddles, strokes=STROKES):
         return [*_pieces(pieces), *_rows(both, values["span"], motion)]
 
     panel = Panel("stroke", controls, [picture], show)
-    canvas, *rest = panel.widget.children
-    panel.widget.children = (canvas, verdict, *rest, widgets.HTML(_paragraphs(CAUTION)))
+    panel.widget.children += (verdict, widgets.HTML(_paragraphs(CAUTION)))
 
     def search():
         verdict.value = _paragraphs(*break_even_words(*case(**panel.values())))
@@ -136,7 +135,7 @@ def largest_shown(paddle, stroke):
 
 
 def _paragraphs(*sentences):
-    return "".join(f'<p style="font-size:14px">{escape(sentence)}</p>' for sentence in sentences)
+    return "".join(f'<p style="font-size:16px">{escape(sentence)}</p>' for sentence in sentences)
 
 
 def _pieces(pieces):

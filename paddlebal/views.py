@@ -123,14 +123,14 @@ class EndOnView:
         axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
         axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))
         axes.set_title("seen from the right end", fontsize=TEXT)
-        axes.plot([0, 0], [0, -reach], color=GREY, ls=":", lw=1.5)
+        axes.plot([0, 0], [0, -0.84 * reach], color=GREY, ls=":", lw=1.5)
         self._per_mm = round_step(largest_unbalance / GRAM_MM, 0.75 * reach)
         note = f"arrow: 10 mm is {10 * self._per_mm:g} g·mm"
         left, low = -0.97 * reach, -0.97 * reach
         fixed = [
-            axes.text(left, low, note, fontsize=TEXT - 2, va="bottom"),
+            axes.text(left, low, note, fontsize=TEXT, va="bottom"),
             axes.text(left, 0.88 * reach, "gravity", fontsize=TEXT, va="bottom"),
-            axes.text(0.03 * reach, -0.86 * reach, "rest", fontsize=TEXT, color=GREY, va="bottom"),
+            axes.text(0.03 * reach, -0.86 * reach, "rest", fontsize=TEXT, color=DARK, va="bottom"),
         ]
         self._labels = Labels(axes, fixed)
 
@@ -288,7 +288,7 @@ class AlongView:
         self._pieces = live(axes.add_collection(pieces, autolim=False))
         self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
         self._dot = live(axes.plot([], [], "^", color=ACCENT, ms=10)[0])
-        style = {"fontsize": TEXT - 1, "ha": "center", "va": "center", "color": DARK}
+        style = {"fontsize": TEXT, "ha": "center", "va": "center", "color": DARK}
         self._zone_names = [live(axes.text(0, 0, "", **style)) for _ in range(keep_outs)]
         style["color"] = ACCENT
         self._piece_name = live(axes.text(0, 1.35, "counterweight", **style))
@@ -346,7 +346,7 @@ class WholeView:
         axes.set_proj_type("ortho")
         axes.view_init(elev=14, azim=-72)
         axes.set(xticks=(-1, 0, 1), yticks=(-0.3, 0.3), zticks=(-0.5, 0, 0.5))
-        axes.tick_params(labelsize=TEXT - 2, pad=0)
+        axes.tick_params(labelsize=TEXT, pad=0)
         axes.set_xlabel("right [m]", fontsize=TEXT, labelpad=10)
         axes.set_ylabel("forward [m]", fontsize=TEXT, labelpad=8)
         axes.set_zlabel("up [m]", fontsize=TEXT)

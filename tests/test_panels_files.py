@@ -242,5 +242,5 @@ def test_half_a_character_is_told(folder):
 
 
 def test_the_panel_can_be_stored_without_a_picture(folder):
-    bundle = files_panel(folder)._repr_mimebundle_()
+    bundle, _ = files_panel(folder)._repr_mimebundle_()
     assert bundle["text/plain"] == "Panel: files" and "image/png" not in bundle

@@ -2,6 +2,7 @@
 
 import re
 
+import ipywidgets as widgets
 import pytest
 
 from paddlebal import grip, load_paddle
@@ -27,8 +28,20 @@ def panel():
     return grip_panel(PADDLES)
 
 
+def inside(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from inside(child)
+
+
 def controls(panel):
-    return {c.description: c for c in panel.children[-1].children[0].children[:-1]}
+    kinds = widgets.FloatSlider | widgets.Dropdown
+    return {c.description: c for c in inside(panel) if isinstance(c, kinds)}
+
+
+def _html(panel):
+    """The texts of the panel's alert and numbers."""
+    return [w.value for w in inside(panel) if isinstance(w, widgets.HTML)][:2]
 
 
 def rows(panel):
@@ -37,11 +50,11 @@ def rows(panel):
 
 
 def _numbers(panel):
-    return panel.children[-1].children[1].value
+    return _html(panel)[1]
 
 
 def alert(panel):
-    return panel.children[-2].value
+    return _html(panel)[0]
 
 
 def test_share_and_endurance_are_the_library_s(panel):

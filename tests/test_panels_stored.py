@@ -12,25 +12,31 @@ from paddlebal.files import data_path
 OCEAN = load_paddle(data_path("paddles", "ocean.toml"))
 
 
+def inside(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from inside(child)
+
+
 def stored_png(panel):
-    return b64decode(panel._repr_mimebundle_()["image/png"])
+    return b64decode(panel._repr_mimebundle_()[0]["image/png"])
 
 
 def test_a_stored_panel_is_a_short_text_and_its_pictures():
     panel = panels.static_panel([OCEAN])
-    canvases = [w for w in panel.children if isinstance(w, panels.WholeFrameCanvas)]
+    canvases = [w for w in inside(panel) if isinstance(w, panels.WholeFrameCanvas)]
     sizes = [canvas.figure.get_size_inches() * canvas.figure.dpi for canvas in canvases]
     height, width, _ = imread(BytesIO(stored_png(panel))).shape
-    assert panel._repr_mimebundle_()["text/plain"] == "Panel: static"
+    data, metadata = panel._repr_mimebundle_()
+    assert data["text/plain"] == "Panel: static"
+    assert "end" in metadata["image/png"]["alt"] and "in space" in metadata["image/png"]["alt"]
     assert len(canvases) == 2
     assert (width, height) == (round(sizes[0][0]), sum(round(size[1]) for size in sizes))
 
 
 def test_the_stored_picture_is_the_present_one():
     panel = panels.placement_panel([OCEAN])
-    sliders = [w for box in panel.children for w in getattr(box, "children", ())]
-    sliders = [w for box in sliders for w in getattr(box, "children", ())]
-    arm = next(w for w in sliders if isinstance(w, widgets.FloatSlider))
+    arm = next(w for w in inside(panel) if isinstance(w, widgets.FloatSlider))
     before = stored_png(panel)
     assert stored_png(panel) == before
     arm.value += 20

@@ -11,11 +11,12 @@ from browser.lab import Lab
 MAKE = """
 import time
 import numpy as np
+from ipywidgets import FloatSlider
 from ipywidgets.widgets.widget import _instances
 from paddlebal import load_paddle
 from paddlebal.figures import EndOnPicture
 from paddlebal.files import data_path
-from paddlebal.panels import balance_panel
+from paddlebal.panels import WholeFrameCanvas, balance_panel
 
 paddles = [load_paddle(data_path("paddles", "ocean.toml"))]
 prompt, shown = EndOnPicture.update, []
@@ -26,16 +27,22 @@ def slow(self, paddle, theta, *rest):
     prompt(self, paddle, theta, *rest)
 
 EndOnPicture.update = slow
+
+def find(widget, kind):
+    if isinstance(widget, kind):
+        return widget
+    found = (find(child, kind) for child in getattr(widget, "children", ()))
+    return next((each for each in found if each is not None), None)
 """
 SHOW = "panel = balance_panel(paddles); panel"
 TELL = """
-np.save("kernel.npy", np.array(panel.children[0].buffer_rgba()))
+np.save("kernel.npy", np.array(find(panel, WholeFrameCanvas).buffer_rgba()))
 print(len(_instances), len(shown), shown[-1])
 """
 RUSH = """
 EndOnPicture.update = prompt
 for roll in (10, 80, -100, 35):
-    panel.children[2].children[0].children[1].value = roll
+    find(panel, FloatSlider).value = roll
 """
 
 
