@@ -79,15 +79,15 @@ def two_blades():
 def pull_arm():
     """Arm [m], positive about +x, of a pull on the paddle, from its virtual work.
 
-    The pull acts along the unit vector (n_Y, n_Z) at the point (a_Y, a_Z) seen from the shaft
+    The pull acts along the unit vector (n_Y, n_Z) at the point (p_Y, p_Z) seen from the shaft
     axis. Rolling forward-side-up by dtheta, the axis goes back by `travel` dtheta: 0 on
     rollers, R on rails, where the lowest line of the shaft then stays put.
     """
-    a_Y, a_Z, n_Y, n_Z, travel = sp.symbols("a_Y a_Z n_Y n_Z travel", real=True)
+    p_Y, p_Z, n_Y, n_Z, travel = sp.symbols("p_Y p_Z n_Y n_Z travel", real=True)
     roll = sp.Symbol("dtheta", real=True)
-    point = sp.rot_ccw_axis1(roll)[1:, 1:] * sp.Matrix([a_Y, a_Z]) - sp.Matrix([travel * roll, 0])
+    point = sp.rot_ccw_axis1(roll)[1:, 1:] * sp.Matrix([p_Y, p_Z]) - sp.Matrix([travel * roll, 0])
     path = point.diff(roll).subs(roll, 0)
-    return Equation((a_Y, a_Z, n_Y, n_Z, travel), path.dot(sp.Matrix([n_Y, n_Z])))
+    return Equation((p_Y, p_Z, n_Y, n_Z, travel), path.dot(sp.Matrix([n_Y, n_Z])))
 
 
 def pull_balance():
@@ -387,7 +387,8 @@ def stroke_path():
     roll dwells at each catch angle, flat to the third order, and turns over in between.
     """
     phase, right, left = sp.symbols("phase theta_right theta_left", real=True)
-    amplitudes = incline, yaw, sway, surge, heave = sp.symbols("b p s_X s_Y s_Z", real=True)
+    names = "beta_max psi_max s_X s_Y s_Z"
+    amplitudes = incline, yaw, sway, surge, heave = sp.symbols(names, real=True)
     turn = sp.sin(sp.pi / 2 * sp.sin(phase))
     path = sp.Matrix(
         [
