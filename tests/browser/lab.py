@@ -25,6 +25,7 @@ import urllib.request
 from base64 import b64decode
 from pathlib import Path
 
+from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import sync_playwright
 
 SETTINGS = {
@@ -166,7 +167,7 @@ class NotebookPage:
         idle += "?.kernel?.status === 'idle'"
         stop, since = time.monotonic() + seconds, None
         while time.monotonic() < stop:
-            if not self.page.evaluate(idle):
+            if not self._is(idle):
                 since = None
             elif since is None:
                 since = time.monotonic()
@@ -174,6 +175,15 @@ class NotebookPage:
                 return
             self.page.wait_for_timeout(50)
         raise TimeoutError("the kernel is still busy")
+
+    def _is(self, condition):
+        """Whether a condition holds in the page; not while it loads anew."""
+        try:
+            return self.page.evaluate(condition)
+        except PlaywrightError as error:
+            if "Execution context was destroyed" in str(error):
+                return False
+            raise
 
     def errors(self):
         """Texts of the tracebacks in the cells' outputs."""
