@@ -5,7 +5,6 @@ the product m r is fixed: half the mass needs twice the arm. A piece is taken as
 along the shaft; the mass of whatever holds it is not counted.
 """
 
-import csv
 import math
 from dataclasses import dataclass, replace
 from functools import cache
@@ -14,8 +13,8 @@ import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.files import data_path
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight, KeepOut
+from paddlebal.published import published
 from paddlebal.unbalance import GRAM_MM, lift, magnitude, roll_torque, weight_errors
 
 CAUTIONS = (
@@ -34,8 +33,8 @@ CAUTIONS = (
 
 @cache
 def _table():
-    with open(data_path("published", "materials.csv"), encoding="utf-8", newline="") as stream:
-        return {row["name"]: float(row["density [kg/m^3]"]) for row in csv.DictReader(stream)}
+    rows = published("materials", numbers=("density_kg_m3",))
+    return {row["name"]: row["density_kg_m3"] for row in rows}
 
 
 def materials():

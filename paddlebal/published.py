@@ -9,13 +9,14 @@ SOURCE = ("authors", "year", "title", "place", "how_read")
 """Columns that every table has: who, when, what, where in it, and how the figure was read."""
 
 
-def published(name, numbers=()):
-    """Rows of the table data/published/<name>.csv.
+def table(path, filled, numbers=()):
+    """Rows of a CSV file whose columns `filled` are never empty.
 
     Parameters
     ----------
-    name : str
-        The table, without its ending.
+    path : Path
+    filled : sequence of str
+        Columns that every row fills.
     numbers : sequence of str
         Columns to read as numbers; all others stay text.
 
@@ -27,17 +28,16 @@ def published(name, numbers=()):
     Raises
     ------
     InputError
-        If the table is missing or cannot be read, a row is not complete or a number is none.
+        If the file is missing or cannot be read, a row is not complete or a number is none.
     """
-    path = data_path("published", f"{name}.csv")
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise InputError("this table of published figures cannot be read", file=path) from error
+        raise InputError("this table cannot be read", file=path) from error
     reader = csv.DictReader(text.splitlines())
     rows = []
     for row in reader:
-        for field in (*SOURCE, *numbers):
+        for field in (*filled, *numbers):
             if not row.get(field):
                 raise InputError("is empty", file=path, row=reader.line_num, field=field)
         for field in numbers:
@@ -48,3 +48,8 @@ def published(name, numbers=()):
                 raise InputError(problem, file=path, row=reader.line_num, field=field) from error
         rows.append(row)
     return rows
+
+
+def published(name, numbers=()):
+    """Rows of the table data/published/<name>.csv, whose SOURCE columns are filled; see `table`."""
+    return table(data_path("published", f"{name}.csv"), SOURCE, numbers)
