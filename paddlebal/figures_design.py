@@ -43,7 +43,7 @@ class BladeView:
         )
         self._axis = axes.plot([start / MM, stop / MM], [0, 0], [0, 0], color=GREY, ls="-.", lw=1.5)
         words = "seen from the power face's side;\ndash-dotted: the shaft's axis"
-        axes.text2D(0.16, 0.1, words, transform=axes.transAxes, fontsize=TEXT - 1, color=DARK)
+        axes.text2D(0.16, 0.1, words, transform=axes.transAxes, fontsize=TEXT, color=DARK)
 
     def update(self, rings):
         """Show rings (stations, around, 3) [m]."""
@@ -62,7 +62,7 @@ class SideView:
         axes.apply_aspect()
         axes.axhline(0, color=GREY, ls="-.", lw=1.5)
         axes.add_patch(Polygon(_silhouette(reference), fill=False, ec=GREY, ls=(0, (4, 2)), lw=1.5))
-        style = {"fontsize": TEXT - 1, "color": GREY}
+        style = {"fontsize": TEXT, "color": DARK}
         fixed = [axes.text(start / MM + 8, 150, "dashed: the example blade", va="top", **style)]
         fixed.append(axes.text(start / MM + 8, -8, "power face below", va="top", **style))
         self._labels = Labels(axes, fixed)
@@ -131,7 +131,7 @@ class MapView:
         self._bar.clear()
         mappable = ScalarMappable(cmap=bands[0], norm=bands[1])
         self._axes.figure.colorbar(mappable, cax=self._bar, ticks=levels[::4])
-        self._bar.tick_params(labelsize=TEXT - 1, colors=DARK)
+        self._bar.tick_params(labelsize=TEXT, colors=DARK)
         self._axes.set_title(label, fontsize=TEXT, loc="left")
         return True
 

@@ -40,6 +40,8 @@ class WholeFrameCanvas(Canvas):
     lock = nullcontext()
     """Held while a frame is drawn or read."""
 
+    _png_is_old: bool
+
     def draw(self):
         with self.lock:
             super().draw()
@@ -93,6 +95,7 @@ def slider(description, low, high, step, value, digits=0):
     """A slider named in plain words with its unit; it reports while it is dragged."""
     return widgets.FloatSlider(
         description=description,
+        tooltip=description,
         min=low,
         max=high,
         step=step,
@@ -104,7 +107,7 @@ def slider(description, low, high, step, value, digits=0):
 
 def chooser(description, options):
     """A list to choose from; options are (label, value) pairs or labels."""
-    return widgets.Dropdown(description=description, options=options, **ROOM)
+    return widgets.Dropdown(description=description, tooltip=description, options=options, **ROOM)
 
 
 def table(rows):
@@ -113,13 +116,20 @@ def table(rows):
         f'<tr><th scope="row">{escape(what)}</th><td>{escape(value)}</td></tr>'
         for what, value in rows
     )
-    return f'<table aria-live="polite">{cells}</table>'
+    return f"<table>{cells}</table>"
 
 
-def described(picture, rows):
+def hidden_words(picture):
+    """A widget that is heard and not seen, for what a picture shows."""
+    words = widgets.HTML(described(picture))
+    words.add_class("paddlebal-words")
+    return words
+
+
+def described(picture, rows=()):
     """HTML that stands for a picture where it cannot be seen: what it shows, and the numbers."""
-    words = "; ".join([picture.shows, *(f"{what}: {value}" for what, value in rows)])
-    return f'<div role="img" aria-label="{escape(words)}"></div>'
+    numbers = "; ".join(f"{what} {value}" for what, value in rows)
+    return f'<div role="img" aria-label="{escape(f"{picture.shows} {numbers}".strip())}"></div>'
 
 
 class PanelBox(widgets.VBox):
@@ -127,7 +137,8 @@ class PanelBox(widgets.VBox):
 
     def __init__(self, name, pictures, children):
         self._name, self._pictures = name, pictures
-        super().__init__(children)
+        super().__init__([*children, widgets.HTML(STYLE)])
+        self.add_class("paddlebal")
 
     def _repr_mimebundle_(self, **kwargs):
         bundle = super()._repr_mimebundle_(**kwargs)
@@ -145,6 +156,14 @@ def stacked_png(pictures):
     rows, stack = [imread(io.BytesIO(picture.png())) for picture in pictures], io.BytesIO()
     imsave(stack, np.vstack(rows), format="png")
     return stack.getvalue()
+
+
+def still(picture):
+    """A picture without controls, with its words for those who cannot see it."""
+    name, shown = type(picture).__name__, [hidden_words(picture), notebook_canvas(picture)]
+    box = PanelBox(name, [picture], shown)
+    _close_earlier(name, box)
+    return box
 
 
 class Panel:
@@ -166,12 +185,12 @@ class Panel:
     def __init__(self, name, controls, pictures, show):
         self.controls, self._show, self._held = controls, show, False
         self.alert, self.numbers = widgets.HTML(), widgets.HTML()
-        self._pictures = [(picture, widgets.HTML()) for picture in pictures]
+        self.numbers.add_class("paddlebal-numbers")
+        self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
         self.buttons = widgets.HBox()
         for control in controls.values():
             control.observe(self._changed, "value")
-        self.widget = PanelBox(name, pictures, [self._beside_each_other(), widgets.HTML(STYLE)])
-        self.widget.add_class("paddlebal")
+        self.widget = PanelBox(name, pictures, [self._beside_each_other()])
         self.update()
         _close_earlier(name, self.widget)
 
@@ -181,10 +200,11 @@ class Panel:
             widgets.VBox([*self.controls.values(), self.buttons], layout={"flex": "1 1 390px"}),
             widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"}),
         ]
-        views = []
-        for picture, words in self._pictures:
-            words.add_class("paddlebal-words")
-            views += [words, notebook_canvas(picture)]
+        views = [
+            widget
+            for picture, words in self._pictures
+            for widget in (words, notebook_canvas(picture))
+        ]
         side = widgets.HBox(
             parts, layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
         )
@@ -247,7 +267,7 @@ def _sentence(error):
     return f"This could not be computed ({type(error).__name__}); the log has the details."
 
 
-_OPEN = {}
+_OPEN: dict[tuple, widgets.Widget] = {}
 
 
 def _close_earlier(name, widget):
