@@ -1,6 +1,7 @@
 # make lab        set up and open JupyterLab on the first notebook
 # make app        set up and serve the notebooks as pages with their sliders, without code
 # make test       set up and run every test
+# make check      set up and run ruff, mypy and codespell
 # make notebooks  set up and run the notebooks anew, in place
 # make handouts  set up and write the notebooks as pages without code, and key pictures
 # make bench      set up and print the speed ratios
@@ -12,7 +13,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app test notebooks handouts bench lock
+.PHONY: lab app test check notebooks handouts bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -31,6 +32,13 @@ app: $(READY)
 
 test: $(READY)
 	$(BIN)/python tools/run_tests.py
+
+check: $(READY)
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/codespell paddlebal tools tests benchmarks notebooks/*.ipynb \
+	    README.md DEVELOPERS.md CHANGELOG.md data/README.md
 
 notebooks: $(READY)
 	$(BIN)/python tools/run_notebooks.py

@@ -22,7 +22,7 @@ LEAST_GAIN, ALLOWED_RATIO = 30, 2
 
 def quickest(functions):
     """Time [s] of the quickest of several runs of each function, taken in turns."""
-    times = {name: [] for name in functions}
+    times: dict[str, list] = {name: [] for name in functions}
     for _ in range(ROUNDS):
         for name, function in functions.items():
             start = perf_counter()

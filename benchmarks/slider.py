@@ -45,7 +45,7 @@ def move(picture, paddle, i):
 def compare(name, picture, bare):
     """Print the medians of moves and bare draws, taken in turns."""
     paddle = load_paddle(data_path("paddles", "ocean.toml"))
-    times = {"move": [], "bare": []}
+    times: dict[str, list] = {"move": [], "bare": []}
     for i in range(-3, REPEATS):
         start = perf_counter()
         move(picture, paddle, i)

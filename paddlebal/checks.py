@@ -39,7 +39,7 @@ def problems(text, kind, file=None):
     list of InputError
         Empty if and only if the reader takes the text.
     """
-    found = []
+    found: list[InputError] = []
     try:
         _READERS[kind](text, file, found.append)
     except InputError as error:

@@ -157,7 +157,8 @@ def _quarters(axes, origin, radius):
     for quarter, (ha, va) in enumerate(places):
         tick = _direction(quarter * math.pi / 2)
         _line(axes, origin + tick * radius, origin + tick * (radius + 2))
-        write(axes, *(origin + tick * (radius + 2.8)), f"{90 * quarter}°", ha=ha, va=va)
+        x, y = origin + tick * (radius + 2.8)
+        write(axes, x, y, f"{90 * quarter}°", ha=ha, va=va)
 
 
 def _turn(axes, origin, radius, angle):
@@ -292,7 +293,8 @@ def _inside(centre, text, font):
 
 def _label_rows(keep_outs, scale, font):
     """For each keep-out the row of its name, so that names in a row keep apart."""
-    spans, rows = [], []
+    spans: list[tuple] = []
+    rows = []
     for keep_out in keep_outs:
         wide = text_width(keep_out.name, SMALL, font)
         middle = (keep_out.start + keep_out.stop) / 2 / MM / scale + ALONG[0] / 2

@@ -82,21 +82,21 @@ def _source(row):
 def fatigue_sets():
     """The published parameter sets for the hand, data/published/fatigue_parameters.csv."""
     numbers = ("fatigue", "recovery", "rest_multiplier")
-    rows = published("fatigue_parameters", numbers)
     return tuple(
-        FatigueSet(row["name"], *(row[field] for field in numbers), _source(row)) for row in rows
+        FatigueSet(row["name"], source=_source(row), **{field: row[field] for field in numbers})
+        for row in published("fatigue_parameters", numbers)
     )
 
 
 def _phases(load, duty, period):
     """Length of hold and rest [s], once load, duty and period have been found sound."""
-    if not (isinstance(load, Real) and 0 <= load < math.inf):
+    if not (isinstance(load, Real) and 0 <= float(load) < math.inf):
         raise InputError("expected one share of maximum grip, 0 or more", field="load")
-    if not (isinstance(duty, Real) and 0 < duty <= 1):
+    if not (isinstance(duty, Real) and 0 < float(duty) <= 1):
         raise InputError("expected a fraction of the time, above 0 and up to 1", field="duty")
     if duty == 1:
         return 60.0, 0.0  # holds that follow each other at once: any length gives the same
-    if not (isinstance(period, Real) and 0 < period < math.inf):
+    if not (isinstance(period, Real) and 0 < float(period) < math.inf):
         raise InputError("holding with rests needs the period of hold and rest", field="period")
     return duty * period, (1 - duty) * period
 
@@ -140,7 +140,7 @@ def fatigue_course(load, rates, duration, duty=1.0, period=None):
     def flows(_, state, target):
         return _flows(state, target, rates)
 
-    spare.terminal = True
+    spare.terminal = True  # type: ignore[attr-defined]
     now, state, failed_at = 0.0, np.zeros(2), math.inf
     times, states = [np.zeros(1)], [np.zeros((2, 1))]
     for length, target in itertools.cycle(phases):

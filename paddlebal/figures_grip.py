@@ -31,9 +31,9 @@ def time_words(seconds):
             return f"{value:.0f} {unit}" if value >= 99.5 else f"{value:.2g} {unit}"
 
 
-def range_words(least, greatest, digits, unit=""):
+def range_words(ends, digits, unit=""):
     """'least to greatest unit', or one number where they are the same."""
-    low, high = f"{least:.{digits}f}", f"{greatest:.{digits}f}"
+    low, high = (f"{end:.{digits}f}" for end in ends)
     return f"{low if low == high else f'{low} to {high}'} {unit}".strip()
 
 

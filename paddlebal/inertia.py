@@ -54,10 +54,12 @@ def _period(size, inertia, amplitude, support, mass, radius):
     u = (np.arange(_STEPS) + 0.5) * np.pi / (2 * _STEPS)
     size, inertia, amplitude = (np.asarray(v, float)[..., None] for v in (size, inertia, amplitude))
     if support == "rollers":
-        integrand, fixed = numeric("fixed_axis_period_integrand"), (size, inertia)
+        integrand = numeric("fixed_axis_period_integrand")
+        values = integrand(u, amplitude, size, inertia, STANDARD_GRAVITY)
     else:
-        integrand, fixed = numeric("rolling_period_integrand"), (size, inertia, mass, radius)
-    return integrand(u, amplitude, *fixed, STANDARD_GRAVITY).mean(axis=-1) * np.pi / 2
+        integrand = numeric("rolling_period_integrand")
+        values = integrand(u, amplitude, size, inertia, mass, radius, STANDARD_GRAVITY)
+    return values.mean(axis=-1) * np.pi / 2
 
 
 @dataclass(frozen=True, eq=False)

@@ -199,7 +199,7 @@ def find_faults(mesh, kind):
     dict[str, str or None]
         Fault to repair, None where it cannot be mended.
     """
-    faults = {}
+    faults: dict[str, str | None] = {}
     empty, doubled = ~mesh.nondegenerate_faces(), ~mesh.unique_faces()
     if empty.any():
         faults[f"{empty.sum()} faces without area"] = "drop them"

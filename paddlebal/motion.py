@@ -82,16 +82,16 @@ def _in_shares(function, factors, theta, *vectors):
     shape = np.broadcast_shapes(theta.shape, *(a.shape[:-1] for a in arrays))
     shares = min(os.cpu_count() or 1, int(np.prod(shape)) // _SHARE, *shape[:1])
     if shares < 2:
-        factors, *vectors = arrays
-        return function(factors, theta, *vectors)
+        return function(arrays[0], theta, *arrays[1:])
     theta = np.broadcast_to(theta, shape)
-    factors, *vectors = (np.broadcast_to(a, (*shape, a.shape[-1])) for a in arrays)
+    arrays = [np.broadcast_to(a, (*shape, a.shape[-1])) for a in arrays]
     moments = np.empty(shape)
     bounds = np.linspace(0, shape[0], shares + 1).astype(int)
 
     def share(start, stop):
         part = slice(start, stop)
-        function(factors[part], theta[part], *(v[part] for v in vectors), moments[part])
+        first, *others = (a[part] for a in arrays)
+        function(first, theta[part], *others, moments[part])
 
     with ThreadPoolExecutor(shares) as pool:
         list(pool.map(share, bounds[:-1], bounds[1:]))

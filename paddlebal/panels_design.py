@@ -83,7 +83,8 @@ def design_panel(paddle, shape=None):
     picture = DesignPicture(start, stop, _rings(shape), extents)
 
     def show(crank, depth, mass, feather, arm, quantity):
-        chosen, phi, m, r = _shape(shape, crank, depth), math.radians(feather), *_si(mass, arm)
+        chosen, phi = _shape(shape, crank, depth), math.radians(feather)
+        m, r = _si(mass, arm)
         body = blade_body(chosen)
         scale = m / body.mass
         made = design_map(chosen, CRANKS, FEATHERS, r)
@@ -208,7 +209,7 @@ def _points(cloud, name, of):
 
 def _variants_table(make):
     """Buttons to add make() as a row, to take the last row away, and to save the rows."""
-    rows = []
+    rows: list = []
     shown, said = widgets.HTML(), widgets.HTML()
     name = widgets.Text(
         value="my_variants.csv",
@@ -320,7 +321,7 @@ def tolerance_panel(paddle, placement, friction, draws=40_000):
                 "unbalance without counterweight",
                 f"{magnitude(paddle.unbalance()) / GRAM_MM:,.0f} g·mm",
             ),
-            ("the error to be careful with", max(alone, key=alone.get)),
+            ("the error to be careful with", max(alone, key=alone.__getitem__)),
             ("pieces that stay where they are put", f"{stays:.0f} of 100"),
         ]
 

@@ -1,6 +1,7 @@
 """A panel to look at, check, edit and save the paddle and bench files of a folder."""
 
 import os
+from collections.abc import Callable
 from html import escape
 from pathlib import Path
 
@@ -65,7 +66,8 @@ class _FilesPanel:
     """The text in the text area goes to a file only through `_write`."""
 
     def __init__(self, folder):
-        self.folder, self.saved, self.agreed = folder, "", None
+        self.folder, self.saved = folder, ""
+        self.agreed: Callable = lambda: None
         self.files = widgets.Select(rows=14, layout={"width": "240px"})
         self.upload = widgets.FileUpload(accept=".toml,.csv", description="Upload")
         self.name = widgets.Text(description="file name", continuous_update=False)

@@ -116,7 +116,7 @@ def chain_rows(torques, diameter, friction, strength, words=""):
     grips = [grip_range(torque, diameter, friction) for torque in torques]
     shares = [share_range(torque, diameter, friction, strength) for torque in torques]
     percent = [(100 * low, 100 * high) for low, high in shares]
-    mu = range_words(*friction, 2)
+    mu = range_words(friction, 2)
     return [
         (*[(t, t) for t in torques], [f"{t:.3f} N·m" for t in torques], words),
         (
@@ -124,11 +124,11 @@ def chain_rows(torques, diameter, friction, strength, words=""):
             [f"{f.newton:.1f} N ({f.kgf:.2f} kgf)" for f in forces],
             f"÷ radius {1e3 * radius:.1f} mm",
         ),
-        (*grips, [range_words(*g, 1, "N") for g in grips], f"÷ 2 × friction {mu}"),
+        (*grips, [range_words(g, 1, "N") for g in grips], f"÷ 2 × friction {mu}"),
         (
             *percent,
-            [range_words(*p, 1, "%") for p in percent],
-            f"÷ strength {range_words(*strength, 0)} N",
+            [range_words(p, 1, "%") for p in percent],
+            f"÷ strength {range_words(strength, 0)} N",
         ),
     ]
 
@@ -153,7 +153,7 @@ def hour_rows(present, bare):
     for pairs in zip(present, bare, strict=True):
         ranges = [(100 * low.share, 100 * high.share) for low, high in pairs]
         note = f"{HOUR[pairs[0][0].level][1]} of the time above it"
-        rows.append((*ranges, [range_words(*each, 1, "%") for each in ranges], note))
+        rows.append((*ranges, [range_words(each, 1, "%") for each in ranges], note))
     return rows
 
 
@@ -203,13 +203,13 @@ def grip_panel(paddles):
         load = share_range(torques[0], diameter, friction, strength)
         still = endurance_band(load)
         rested = endurance_band(load, duty, 60 / rate) if 0 < duty < 1 else still
-        percent = range_words(100 * load.least, 100 * load.greatest, 1, "%")
+        percent = range_words((100 * load.least, 100 * load.greatest), 1, "%")
         endurance.update(load, still[:2], f"{percent}: {time_range_words(*still[:2])}")
         return [
             ("unbalance left", f"{magnitude(now.unbalance()) / GRAM_MM:,.0f} g·mm"),
             ("counterweight", _weight_words(now)),
-            ("maximum grip of the hand", range_words(*strength, 0, "N")),
-            ("least grip", range_words(*grip_range(torques[0], diameter, friction), 1, "N")),
+            ("maximum grip of the hand", range_words(strength, 0, "N")),
+            ("least grip", range_words(grip_range(torques[0], diameter, friction), 1, "N")),
             ("share of maximum grip", percent),
             ("held without a rest, by the models", time_range_words(*still[:2])),
             (f"held {100 * duty:.0f} % of each stroke", _rested_words(rested, duty)),
@@ -239,7 +239,7 @@ def _rested_words(band, duty):
 def _hour_words(levels):
     rows = []
     for low, high in levels:
-        share = range_words(100 * low.share, 100 * high.share, 1, "%")
+        share = range_words((100 * low.share, 100 * high.share), 1, "%")
         limits = f"advised {100 * low.advised:.0f}, ceiling {100 * low.ceiling:.0f} %"
         rows.append((f"an hour of strokes: {low.level} load", f"{share} ({limits})"))
     return rows

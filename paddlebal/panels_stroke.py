@@ -77,7 +77,8 @@ def stroke_panel(paddles, strokes=STROKES):
         "share": slider("share of it fitted [%]", 0, 100, 5, 100),
         "span": chooser("sums over", list(SPANS)),
     }
-    picture, verdict, scaled = StrokePicture(), widgets.HTML(), []
+    picture, verdict = StrokePicture(), widgets.HTML()
+    scaled: list = []
 
     def case(paddle, preset, rate, feather, mass, share, **_):
         paddle = paddle.with_feather(feather)

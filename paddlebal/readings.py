@@ -384,7 +384,7 @@ def _places(names, columns, complain):
     The factor is None for a column that was complained of.
     """
     known = {column.name: column for column in columns}
-    found = {}
+    found: dict[str, tuple] = {}
     for place, title in enumerate(names):
         name, unit = _name_and_unit(title)
         if name not in known:

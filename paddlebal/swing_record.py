@@ -69,7 +69,7 @@ def swing_angles(time, stiffness, friction, drag, start, rate, radius=0.0):
     def turning_point(_, state, way):
         return way * state[1]
 
-    turning_point.terminal, turning_point.direction = True, -1
+    turning_point.terminal, turning_point.direction = True, -1  # type: ignore[attr-defined]
     angles, now, angle = np.empty(len(time)), time[0], start
     while now < time[-1] and (rate != 0 or abs(np.sin(angle)) > friction):
         way = np.sign(rate) if rate else -np.sign(np.sin(angle))
@@ -176,8 +176,9 @@ def fit_swing_record(record):
     radius = record.radius if record.support == "rails" else 0.0
 
     def residuals(unknowns, count):
-        *motion, rest, start, rate = unknowns
-        return angle[:count] - rest - swing_angles(time[:count], *motion, start, rate, radius)
+        stiffness, friction, drag, rest, start, rate = unknowns
+        shown = swing_angles(time[:count], stiffness, friction, drag, start, rate, radius)
+        return angle[:count] - rest - shown
 
     unknowns, half = _first_guess(time, angle)
     window = 3 * half
@@ -195,8 +196,10 @@ def fit_swing_record(record):
     birge, enlarged = birge_ratio(found.fun, variance, len(UNKNOWNS))
     covariance = record.angle_u**2 * np.linalg.inv(found.jac.T @ found.jac)
     covariance *= birge**2 if enlarged else 1.0
-    *values, _, _ = map(float, unknowns)
-    return SwingRecordFit(*values, covariance, found.fun, birge, enlarged, radius)
+    stiffness, friction, drag, rest, _, _ = map(float, unknowns)
+    return SwingRecordFit(
+        stiffness, friction, drag, rest, covariance, found.fun, birge, enlarged, radius
+    )
 
 
 def _slopes(residuals):

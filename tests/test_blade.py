@@ -64,11 +64,11 @@ def test_example_weighs_what_a_blade_of_the_demo_paddles_weighs():
 
 def test_mass_properties_converge():
     fine = straight_body(SHAPE, 240, 320)
-    errors = []
+    found = []
     for stations in (24, 48, 96):
         body = straight_body(SHAPE, stations, stations * 4 // 3)
-        errors.append([abs(body.mass / fine.mass - 1), np.linalg.norm(body.centre - fine.centre)])
-    errors = np.array(errors)
+        found.append([abs(body.mass / fine.mass - 1), np.linalg.norm(body.centre - fine.centre)])
+    errors = np.array(found)
     assert (errors[1:] < errors[:-1] / 2.5).all()
     assert errors[1, 0] < 2e-3 and errors[1, 1] < 5e-5
 

@@ -1,6 +1,7 @@
 """The pictures: changed in place, drawn right, and legible."""
 
 import io
+from collections.abc import Callable
 from pathlib import Path
 
 import matplotlib.image
@@ -67,7 +68,7 @@ def curve_picture():
     return CurvePicture("feather [deg]", "residual [g·mm]", (0, 90), (0, 15000), curves)
 
 
-PICTURES = {
+PICTURES: dict[str, tuple[Callable, Callable]] = {
     "end-on": (lambda: EndOnPicture(0.03, 0.3), turn_to),
     "whole": (WholePaddle, show_whole),
     "curve": (curve_picture, show_curve),
@@ -108,7 +109,7 @@ def test_blitted_picture_is_that_of_a_full_redraw(shown, ocean):
 def test_an_update_does_not_draw_the_background_again(shown, ocean):
     picture, show = shown
     show(picture, ocean, 0)
-    draws = []
+    draws: list = []
     picture.figure.canvas.mpl_connect("draw_event", draws.append)
     show(picture, ocean, 40)
     assert not draws

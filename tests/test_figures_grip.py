@@ -55,9 +55,9 @@ def test_time_in_words(seconds, words):
 
 
 def test_ranges_in_words():
-    assert range_words(0.36, 11.93, 1, "%") == "0.4 to 11.9 %"
-    assert range_words(2.04, 2.01, 1, "N") == "2.0 N"
-    assert range_words(1.0, 2.0, 0) == "1 to 2"
+    assert range_words((0.36, 11.93), 1, "%") == "0.4 to 11.9 %"
+    assert range_words((2.04, 2.01), 1, "N") == "2.0 N"
+    assert range_words((1.0, 2.0), 0) == "1 to 2"
     assert time_range_words(60, math.inf) == "1 min to never"
     assert time_range_words(math.inf, math.inf) == "never"
 

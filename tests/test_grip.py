@@ -59,7 +59,7 @@ def test_a_force_without_its_arm_is_refused(bad):
     with pytest.raises(InputError, match="arm"):
         g.felt_force(0.1, bad)
     with pytest.raises(TypeError):
-        g.felt_force(0.1)
+        g.felt_force(0.1)  # type: ignore[call-arg]
 
 
 def test_friction_ranges():
@@ -85,9 +85,8 @@ def test_strength_falls_with_age_and_is_refused_where_no_norm_exists():
 def test_share_range_holds_every_share_within_the_ranges():
     friction, strength = g.friction_range("wet"), g.strength_range("woman", 30)
     rng = np.random.default_rng(5)
-    shares = g.share_of_strength(
-        0.15, rng.uniform(*friction, 500), 0.029, rng.uniform(*strength, 500)
-    )
+    frictions, strengths = (rng.uniform(low, high, 500) for low, high in (friction, strength))
+    shares = g.share_of_strength(0.15, frictions, 0.029, strengths)
     low, high = g.share_range(0.15, 0.029, friction, strength)
     assert low < shares.min() and shares.max() < high
     assert high == pytest.approx(0.15 / (friction.least * 0.029 * strength.least))

@@ -213,7 +213,8 @@ def boxes_apart():
 
 
 def test_several_parts_are_mended_each(stored):
-    mesh = trimesh.util.concatenate(boxes_apart())
+    one, other = boxes_apart()
+    mesh = one + other
     mesh.faces[[0, 15]] = mesh.faces[[0, 15], ::-1]
     path = stored(mesh, "blade.obj")
     assert "wound both ways" in complaint(path, "mm", MASS, "solid")

@@ -223,7 +223,7 @@ def test_running_a_cell_again_closes_what_it_showed(monkeypatch):
 def test_the_notebook_gets_whole_frames():
     picture = EndOnPicture(0.03, 0.3)
     canvas = panels.notebook_canvas(picture)
-    frames = []
+    frames: list[bytes] = []
     canvas.send_binary = frames.append
     for theta in (0.1, 0.1):
         picture.update(PADDLES[0], theta, PADDLES[0].unbalance(), np.sin, 0.0)

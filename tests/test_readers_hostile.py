@@ -452,7 +452,7 @@ def test_no_module_runs_text_or_loads_pickled_objects():
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
             called = node.func if isinstance(node, ast.Call) else None
             if isinstance(called, ast.Name):
-                assert called.id not in RUNS_TEXT, f"{module.name}, row {node.lineno}"
+                assert called.id not in RUNS_TEXT, f"{module.name}, row {called.lineno}"
             if isinstance(called, ast.Attribute):
                 assert called.attr not in {"eval", "sympify", "parse_expr", "literal_eval"}
             if isinstance(node, ast.Import):

@@ -129,11 +129,11 @@ def plan_lever(paddle, bench, arm, friction, angles=12):
     """
     roll = np.repeat(2 * np.pi * np.arange(angles) / angles, 2)
     turning = np.tile(list(TURNING.values()), angles)
+    unread = np.full(roll.size, np.nan)
     exact = dict.fromkeys(("scale_u", "angle_u", "arm_u", "angle_zero_u", "clamp_arm_u"), 0.0)
 
     def pulls(side):
-        plan = LeverReadings(roll, np.full(roll.size, side * arm), None, turning, **bench)
-        plan = replace(plan, **exact)
+        plan = LeverReadings(roll, np.full(roll.size, side * arm), unread, turning, **bench | exact)
         return simulate_lever(paddle, plan, friction, 0.0, np.random.default_rng(0)).pull
 
     least = 10 * bench["scale_u"]
@@ -143,7 +143,7 @@ def plan_lever(paddle, bench, arm, friction, angles=12):
     slack = (wanted < least).reshape(-1, 2).any(axis=1).repeat(2)
     side = np.where(slack & (other > wanted), -wish, wish)
     taut = np.where(side > 0, forward, backward) > least
-    return LeverReadings(roll[taut], side[taut] * arm, None, turning[taut], **bench)
+    return LeverReadings(roll[taut], side[taut] * arm, unread[taut], turning[taut], **bench)
 
 
 def simulate_swing(size, inertia, start, periods, friction):
@@ -160,7 +160,7 @@ def simulate_swing(size, inertia, start, periods, friction):
     def turning_point(_, state):
         return state[1]
 
-    turning_point.terminal, turning_point.direction = True, 1
+    turning_point.terminal, turning_point.direction = True, 1  # type: ignore[attr-defined]
     angle, total = start, 0.0
     for _ in range(2 * periods):
         half = solve_ivp(

@@ -10,8 +10,8 @@ from html import escape
 from pathlib import Path
 
 import nbformat
-from latex2mathml.converter import convert
 from key_pictures import save_key_pictures
+from latex2mathml.converter import convert
 from nbconvert import HTMLExporter
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -84,7 +84,7 @@ def page(path):
     return PAGE.format(title=escape(title), body=links.sub(r"\1.html", body))
 
 
-def main(folder):
+def main(folder=ROOT / "handouts"):
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
@@ -96,4 +96,4 @@ def main(folder):
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:] or [ROOT / "handouts"])
+    main(*sys.argv[1:])

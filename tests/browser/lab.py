@@ -139,7 +139,7 @@ class NotebookPage:
 
     def __init__(self, page):
         self.page = page
-        self.messages = []
+        self.messages: list[str] = []
         page.on("console", lambda m: self.messages.append(f"{m.type}: {m.text}"))
         page.on("pageerror", lambda error: self.messages.append(f"error: {error}"))
 
