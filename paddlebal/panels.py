@@ -158,7 +158,7 @@ def stacked_png(pictures):
     return stack.getvalue()
 
 
-def still(picture):
+def plain_view(picture):
     """A picture without controls, with its words for those who cannot see it."""
     name, shown = type(picture).__name__, [hidden_words(picture), notebook_canvas(picture)]
     box = PanelBox(name, [picture], shown)

@@ -21,7 +21,7 @@ from matplotlib.text import Text
 from paddlebal import Limits, load_paddle, place_counterweight
 from paddlebal.charts import ACCENT, DARK, GREY, PALE
 from paddlebal.files import data_path
-from paddlebal.panels import balance_panel, fit_panel, placement_panel, static_panel, still
+from paddlebal.panels import balance_panel, fit_panel, placement_panel, plain_view, static_panel
 from paddlebal.panels_design import design_panel, tolerance_panel, variants_panel
 from paddlebal.panels_dynamic import rotor_panel
 from paddlebal.panels_feather import feather_panel, ferrule_panel
@@ -40,7 +40,7 @@ MAKERS = {
     "ferrule": lambda: ferrule_panel([OCEAN]),
     "stroke": lambda: stroke_panel([OCEAN]),
     "grip": lambda: grip_panel([OCEAN]),
-    "rests": lambda: still(rests_picture()),
+    "rests": lambda: plain_view(rests_picture()),
     "design": lambda: design_panel(OCEAN),
     "variants": lambda: variants_panel(OCEAN),
     "tolerance": lambda: tolerance_panel(OCEAN, PLACED, 0.002),
