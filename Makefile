@@ -2,8 +2,9 @@
 # make app        set up and serve the notebooks as pages with their sliders, without code
 # make test       set up and run every test
 # make check      set up and run ruff, mypy and codespell
+# make coverage   set up and print what the library and published tests leave out
 # make notebooks  set up and run the notebooks anew, in place
-# make handouts  set up and write the notebooks as pages without code, and key pictures
+# make handouts   set up and write the notebooks as pages without code, key pictures, reference
 # make bench      set up and print the speed ratios
 # make lock       choose the pinned versions anew
 
@@ -13,7 +14,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app test check notebooks handouts bench lock
+.PHONY: lab app test check coverage notebooks handouts bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -39,6 +40,10 @@ check: $(READY)
 	$(BIN)/mypy
 	$(BIN)/codespell paddlebal tools tests benchmarks notebooks/*.ipynb \
 	    README.md DEVELOPERS.md CHANGELOG.md data/README.md
+
+coverage: $(READY)
+	$(BIN)/python -m pytest -q tests --ignore=tests/notebooks --ignore=tests/browser \
+	    --cov --cov-report=term-missing:skip-covered
 
 notebooks: $(READY)
 	$(BIN)/python tools/run_notebooks.py

@@ -301,7 +301,7 @@ class Acceptance:
 
 
 def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, seed=0):
-    """Judge a residual unbalance: the paddle stays if g |U| <= friction moment.
+    """Judge a residual unbalance: the paddle stays if ``g |U| <= friction moment``.
 
     The probability is found by the Monte Carlo method (JCGM 101:2008), from normal
     distributions of the residual and of the friction moment; 200 000 draws give it to 0.1 %.
@@ -317,6 +317,8 @@ def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, 
         Friction moment and its standard uncertainty [N·m].
     mass : float
         Mass of the balanced paddle [kg].
+    draws, seed : int
+        How many draws, and where the random numbers start.
 
     Returns
     -------

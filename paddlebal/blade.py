@@ -210,5 +210,20 @@ def design_slope(shape, crank, feather, arm):
 
 
 def design_map(shape, crank, feather, arm):
-    """The `Design` over all pairs of crank (n,) and feather (m,) [rad]: arrays (n, m)."""
+    """A design over all pairs of crank and feather.
+
+    Parameters
+    ----------
+    shape : BladeShape
+        Its own crank does not matter.
+    crank, feather : array_like (n,), (m,)
+        rad.
+    arm : float
+        Of the counterweight [m].
+
+    Returns
+    -------
+    Design
+        Of arrays (n, m).
+    """
     return design(shape, np.asarray(crank)[:, None], np.asarray(feather)[None, :], arm)

@@ -133,10 +133,18 @@ class Limits:
 
 @dataclass(frozen=True, eq=False)
 class Placement:
-    """A counterweight placed: mass [kg], arm [m], angle [rad] from +y toward +z, x [m].
+    """A counterweight placed.
 
-    residual is what unbalance it leaves, ndarray (2,) [kg·m]; density [kg/m³], diameter and
-    length [m] describe the piece.
+    Parameters
+    ----------
+    mass, arm, angle, x : float
+        As for `Counterweight`.
+    residual : ndarray (2,)
+        What unbalance it leaves [kg·m].
+    density : float
+        kg/m³.
+    diameter, length : float
+        Of the piece [m].
     """
 
     mass: float
@@ -348,6 +356,11 @@ def split_by_halves(paddle, limits):
     On the same arm two equal blades of feather phi need 1 / cos(phi / 2) times the mass of a
     single counterweight. The half towards which the balance point lies gets its piece as near
     the middle as it may go; the other piece evens out what is left.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    limits : Limits
 
     Returns
     -------

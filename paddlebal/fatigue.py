@@ -221,6 +221,10 @@ def endurance_time(load, rates, duty=1.0, period=None):
         s, needed if duty is below 1. Much below a second the controller, a tenth of a second
         slow, no longer reaches the load, and the model says little.
 
+    Returns
+    -------
+    float
+
     Raises
     ------
     InputError

@@ -151,7 +151,13 @@ class EndOnPicture(Picture):
 
 
 class WholePaddle(Picture):
-    """The paddle in space; `half_length` [m] is half of its overall length."""
+    """The paddle in space.
+
+    Parameters
+    ----------
+    half_length : float
+        Half of the paddle's overall length [m].
+    """
 
     shows = "The paddle in space, with both blades and its counterweights."
 

@@ -79,7 +79,7 @@ def _positive(value, field, unit=""):
 
 
 def grip_force(torque, friction, diameter):
-    """Least grip [N] that holds a torque on a cylinder by friction: |torque|/(mu D).
+    """Least grip [N] that holds a torque on a cylinder by friction: ``|torque| / (mu D)``.
 
     The grip is the clamping force of two opposed faces, fingers against palm, as a grip
     dynamometer reads it. The normal forces round the hand add up to twice that. A hand that
@@ -200,8 +200,21 @@ def strength_range(sex, age):
 def share_of_strength(torque, friction, diameter, strength):
     """Grip that a torque needs as a share of maximum grip, 1 being all of it.
 
-    torque [N·m], friction and diameter [m] as in `grip_force`; strength is the hand's maximum
-    grip [N]. All broadcast; raises InputError unless all but the torque are positive.
+    Parameters
+    ----------
+    torque, friction, diameter : array_like
+        As for `grip_force`.
+    strength : array_like
+        The hand's maximum grip [N].
+
+    Returns
+    -------
+    float or ndarray
+
+    Raises
+    ------
+    InputError
+        Unless all but the torque are positive.
     """
     return grip_force(torque, friction, diameter) / _positive(strength, "strength", " of newtons")
 

@@ -100,7 +100,7 @@ def fit_swing(readings, unbalance, mass, radius, unbalance_covariance=None):
     ------
     InputError
         If there is no unbalance, or the swings are too quick for any inertia: the mass at its
-        distance from the axis has at least |U|² / M.
+        distance from the axis has at least ``|U|² / M``.
     """
     size = float(magnitude(unbalance))
     amplitudes, which = np.unique(readings.amplitude, return_inverse=True)

@@ -70,7 +70,17 @@ class Blade:
 
 @dataclass(frozen=True)
 class Shaft:
-    """A thin straight tube, centred on O. SI: kg, m, m³ (volume displaced when sealed)."""
+    """A thin straight tube, centred on O.
+
+    Parameters
+    ----------
+    mass : float
+        kg.
+    length, radius : float
+        m.
+    volume : float
+        Water displaced when sealed and immersed [m³].
+    """
 
     mass: float
     length: float
@@ -89,8 +99,18 @@ class Shaft:
 class Counterweight:
     """A correction mass on an arm, taken as a point.
 
-    mass [kg], arm [m] from the shaft axis, angle [rad] from +y toward +z in body axes,
-    x [m] along the shaft, density [kg/m³] of its material.
+    Parameters
+    ----------
+    mass : float
+        kg.
+    arm : float
+        Distance from the shaft axis [m].
+    angle : float
+        From +y toward +z in body axes [rad].
+    x : float
+        Place along the shaft [m].
+    density : float
+        Of its material [kg/m³].
     """
 
     mass: float
@@ -102,7 +122,15 @@ class Counterweight:
 
 @dataclass(frozen=True)
 class KeepOut:
-    """A stretch of shaft, start to stop [m along x], where no weight may sit, and why."""
+    """A stretch of shaft where no weight may sit.
+
+    Parameters
+    ----------
+    name : str
+        Why, such as 'left hand'.
+    start, stop : float
+        m along x.
+    """
 
     name: str
     start: float
@@ -113,8 +141,22 @@ class KeepOut:
 class Paddle:
     """A paddle: shaft, two blades, feather, control hand and counterweights.
 
-    feather [rad]; control is 'left' or 'right'; ferrule_x [m] is where the two halves meet and
-    feather_range [rad] what an adjustable ferrule allows (None: the feather is fixed).
+    Parameters
+    ----------
+    name : str
+    shaft : Shaft
+    left, right : Blade
+    feather : float
+        rad.
+    control : str
+        Hand that turns the shaft, 'left' or 'right'.
+    ferrule_x : float
+        Where the two halves meet [m along x].
+    feather_range : tuple of float, optional
+        What an adjustable ferrule allows [rad]; None if the feather is fixed.
+    keep_outs : tuple of KeepOut
+    counterweights : tuple of Counterweight
+    note : str
     """
 
     name: str
@@ -407,9 +449,20 @@ def _counterweight_from(table):
 def save_paddle(paddle, path, overwrite=False):
     """Write a paddle to a TOML file that `load_paddle` reads back.
 
-    Raises InputError if the file exists and `overwrite` is false; a file is replaced as a
-    whole or not at all. A blade's own inertia is not part of the file: a flat plate of its
-    length and width is taken on reading.
+    A file is replaced as a whole or not at all. A blade's own inertia is not part of the file:
+    a flat plate of its length and width is taken on reading.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    path : str or Path
+    overwrite : bool
+        Whether a file that exists may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and may not be replaced.
     """
     import tomli_w
 

@@ -137,9 +137,16 @@ def cycle_period(strokes_per_minute):
 class Stroke:
     """A way of paddling, for any paddle.
 
-    strokes_per_minute (both sides together); speed of the boat [m/s]; then half-ranges over
-    the cycle: inclination and yaw [rad], sway, surge and heave [m] of the shaft's middle to the
-    side, forward and up.
+    Parameters
+    ----------
+    strokes_per_minute : float
+        Both sides together.
+    speed : float
+        Of the boat [m/s].
+    inclination, yaw : float
+        Half-ranges of the shaft's angles over the cycle [rad].
+    sway, surge, heave : float
+        Half-ranges of the shaft's middle over the cycle [m]: to the side, forward and up.
     """
 
     strokes_per_minute: float

@@ -61,7 +61,7 @@ def balance_two_planes(rotor, x_left, x_right):
     Returns
     -------
     Correction
-        A mass m on an arm r in the direction of a vector V balances when m r = |V|.
+        A mass m on an arm r in the direction of a vector V balances when ``m r = |V|``.
 
     Raises
     ------

@@ -49,7 +49,7 @@ def rest_angle(U):
 
 
 def roll_torque(U, theta, inclination=0.0):
-    """Torque of gravity about +x: -g cos(inclination) |U| sin(theta - rest angle).
+    """Torque of gravity about +x: ``-g cos(inclination) |U| sin(theta - rest angle)``.
 
     Parameters
     ----------

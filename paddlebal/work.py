@@ -316,7 +316,21 @@ def _less(without, balanced):
 
 
 def compare(paddle, counterweights, motion, samples=1000):
-    """A paddle without and with `counterweights` on one motion: a `Comparison`."""
+    """A paddle without and with counterweights on one motion.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    counterweights : sequence of Counterweight
+        Added to those the paddle already has.
+    motion : Motion
+    samples : int
+        Of the cycle.
+
+    Returns
+    -------
+    Comparison
+    """
     balanced = paddle.with_counterweights(*counterweights)
     return Comparison(
         stroke_torque(paddle, motion, samples), stroke_torque(balanced, motion, samples)

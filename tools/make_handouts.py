@@ -1,7 +1,8 @@
 """Turn the stored notebooks into pages to hand out: self-contained HTML without code.
 
 Formulas become MathML and pictures are embedded, so that a page needs no network. The coach's
-key pictures are drawn anew, as print-ready PDF.
+key pictures are drawn anew, as print-ready PDF, and the reference of the public names is built
+from their docstrings.
 """
 
 import re
@@ -12,6 +13,7 @@ from pathlib import Path
 import nbformat
 from key_pictures import save_key_pictures
 from latex2mathml.converter import convert
+from make_api import make_api
 from nbconvert import HTMLExporter
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -93,6 +95,8 @@ def main(folder=ROOT / "handouts"):
         print(target)
     for target in save_key_pictures(folder):
         print(target)
+    make_api(folder / "api")
+    print(folder / "api" / "index.html")
 
 
 if __name__ == "__main__":
