@@ -2,14 +2,12 @@
 
 import re
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pdfplumber
 import pytest
 from key_pictures import save_key_pictures
 from make_handouts import mathml, page
-
-NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("*.ipynb"))
+from notebook_files import GLOSSARY, LESSONS, NOTEBOOKS
 
 
 class Loads(HTMLParser):
@@ -44,9 +42,16 @@ def test_a_page_shows_formulas_and_no_code(shown):
     assert "highlight" not in shown and "import paddlebal" not in shown
 
 
-def test_a_page_keeps_pictures_and_folded_answers(shown):
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_the_page_of_a_lesson_keeps_pictures_and_folded_answers(path):
+    shown = page(path)
     assert "data:image/png;base64," in shown
     assert shown.count("<summary>Answer</summary>") >= 2
+
+
+def test_the_page_of_the_glossary_keeps_its_tables():
+    shown = page(GLOSSARY)
+    assert shown.count("<table") == 5 and "$" not in shown
 
 
 def test_links_between_notebooks_lead_to_pages(shown):

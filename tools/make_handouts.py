@@ -68,6 +68,8 @@ def with_mathml(notebook):
             if "text/latex" in data:
                 formula = data.pop("text/latex").strip().strip("$")
                 data["text/html"] = mathml(f"$${formula}$$")
+            if "text/markdown" in data:
+                data["text/markdown"] = mathml(data["text/markdown"])
     return notebook
 
 
@@ -79,7 +81,11 @@ def page(path):
         exclude_input_prompt=True,
         exclude_output_prompt=True,
     )
-    notebook = with_mathml(nbformat.read(path, as_version=4))
+    notebook = nbformat.read(path, as_version=4)
+    notebook.cells = [
+        cell for cell in notebook.cells if "live" not in cell.metadata.get("tags", ())
+    ]
+    notebook = with_mathml(notebook)
     body, _ = exporter.from_notebook_node(notebook)
     title = notebook.cells[0].source.splitlines()[0].lstrip("# ")
     links = re.compile(r'(<a href="[^":]+)\.ipynb')

@@ -1,14 +1,12 @@
-"""The stored notebooks are executed, whole and laid out as the contributor guide says."""
+"""The stored notebooks are executed and whole, and lessons laid out as the guide says."""
 
 import ast
 import re
-from pathlib import Path
 
 import nbformat
 import pytest
+from notebook_files import FOLDER, GLOSSARY, LESSONS, NOTEBOOKS
 
-ROOT = Path(__file__).resolve().parents[2]
-PATHS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 LONGEST_CELL = 15
 HEADINGS = (
     "What you will be able to do",
@@ -21,8 +19,13 @@ HEADINGS = (
 )
 
 
-@pytest.fixture(params=PATHS, ids=lambda path: path.stem)
+@pytest.fixture(params=NOTEBOOKS, ids=lambda path: path.stem)
 def notebook(request):
+    return nbformat.read(request.param, as_version=4)
+
+
+@pytest.fixture(params=LESSONS, ids=lambda path: path.stem)
+def lesson(request):
     return nbformat.read(request.param, as_version=4)
 
 
@@ -37,8 +40,8 @@ def output_is_due(source):
     return bool(statements) and isinstance(statements[-1], ast.Expr)
 
 
-def test_there_are_notebooks():
-    assert PATHS
+def test_there_are_lessons_and_a_glossary():
+    assert LESSONS and GLOSSARY in NOTEBOOKS
 
 
 def test_is_valid(notebook):
@@ -65,12 +68,18 @@ def test_every_due_output_is_there(notebook):
             assert output.get("data") or output.get("text", "").strip(), cell.source
 
 
+def pictures(notebook):
+    return [cell for cell in code_cells(notebook) if "picture" in cell.metadata.get("tags", ())]
+
+
 def test_pictures_are_tagged_and_stored_as_pictures(notebook):
-    pictures = [cell for cell in code_cells(notebook) if "picture" in cell.metadata.get("tags", ())]
-    assert pictures
     for cell in code_cells(notebook):
         holds_one = any("image/png" in output.get("data", {}) for output in cell.outputs)
-        assert holds_one == (cell in pictures), cell.source
+        assert holds_one == (cell in pictures(notebook)), cell.source
+
+
+def test_a_lesson_has_a_picture(lesson):
+    assert pictures(lesson)
 
 
 def test_no_live_widget_and_no_run_record_is_stored(notebook):
@@ -86,22 +95,22 @@ def test_cells_are_short(notebook):
         assert len(cell.source.splitlines()) <= LONGEST_CELL, cell.source
 
 
-def test_sections_stand_in_order(notebook):
-    text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+def test_sections_stand_in_order(lesson):
+    text = "\n".join(cell.source for cell in lesson.cells if cell.cell_type == "markdown")
     found = re.findall(r"^## (.+)$", text, flags=re.MULTILINE)
     assert [heading for heading in found if heading in HEADINGS] == list(HEADINGS)
 
 
-def test_starts_with_a_question_and_ends_with_its_answer(notebook):
-    first, last = notebook.cells[0], notebook.cells[-1]
+def test_starts_with_a_question_and_ends_with_its_answer(lesson):
+    first, last = lesson.cells[0], lesson.cells[-1]
     assert first.source.startswith("# ") and "?" in first.source
     assert "answer" in last.source.lower()
 
 
-def test_has_two_exercises(notebook):
+def test_has_two_exercises(lesson):
     shown = [
         output
-        for cell in code_cells(notebook)
+        for cell in code_cells(lesson)
         for output in cell.outputs
         if "<summary>Answer</summary>" in output.get("data", {}).get("text/html", "")
     ]
@@ -112,4 +121,4 @@ def test_links_lead_somewhere(notebook):
     text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
     for target in re.findall(r"\]\(([^)#]+?)(?:#[^)]*)?\)", text):
         if "://" not in target:
-            assert (ROOT / "notebooks" / target).exists(), target
+            assert (FOLDER / target).exists(), target
