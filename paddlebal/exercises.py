@@ -27,10 +27,12 @@ class Exercise(widgets.VBox):
         self._question, self._unit, self._working = question, unit, working
         self._answer, self._margin = answer, tolerance * (abs(answer) or 1.0)
         self._entry = widgets.Text(
-            placeholder="your number",
+            description="your answer",
+            placeholder="a number",
+            style={"description_width": "initial"},
             continuous_update=False,
             tooltip=f"Your answer in {unit}" if unit else "Your answer",
-            layout=widgets.Layout(width="10em"),
+            layout=widgets.Layout(width="17em"),
         )
         check = widgets.Button(description="Check")
         self._reply = widgets.HTML()

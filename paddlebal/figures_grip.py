@@ -105,8 +105,6 @@ class RowsPicture(Picture):
         super().__init__(10.4, 0.86 * len(rows) + 1.55)
         grid = self.figure.add_gridspec(len(rows), 1)
         height = self.figure.get_figheight()
-        names = ", ".join(name for name, *_ in rows)
-        self.shows = f"Bars from least to greatest: {names}; {present} above, {bare} below."
         self.figure.subplots_adjust(
             left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.5 / height, hspace=0.95
         )
@@ -114,6 +112,7 @@ class RowsPicture(Picture):
             RangeRow(self.figure.add_subplot(grid[i, 0]), self.live, *row)
             for i, row in enumerate(rows)
         ]
+        self._names, self._both = [name for name, *_ in rows], f"{present} and {bare}"
         top = 1 - 0.3 / height
         self.figure.text(0.36, top, f"■ {present}", fontsize=TEXT, color=ACCENT, weight="bold")
         self.figure.text(0.62, top, "■", fontsize=TEXT, color=GREY)
@@ -127,6 +126,9 @@ class RowsPicture(Picture):
         """Show for each row (present, bare, words, note), as for `RangeRow.update`."""
         for row, values in zip(self._rows, rows, strict=True):
             row.update(*values)
+        both = [" and ".join(words) for _, _, words, _ in rows]
+        numbers = [f"{name}: {words}" for name, words in zip(self._names, both, strict=True)]
+        self.shows = f"Bars for {self._both}. {'; '.join(numbers)}."
         self.refresh()
 
 
@@ -163,9 +165,9 @@ class EndurancePicture(Picture):
         height = 3.7 + foot
         super().__init__(10.4, height)
         self._least = 100 * least
-        self.shows = (
-            f"Time until the grip fails against share of maximum grip, {title}: {names[0]}."
-        )
+        people = [words for _, _, _, words, _ in measured]
+        known = "; ".join(filter(None, [*names, *people]))
+        self.shows = f"Time until the grip fails against share of maximum grip, {title}: {known}."
         axes = self.figure.add_axes((0.115, foot / height, 0.865, 3.3 / height))
         style_axes(axes, "share of maximum grip [%]", "time until the grip fails")
         axes.set(xscale="log", yscale="log", xlim=(self._least, 100), ylim=(1, 2 * NEVER))

@@ -18,7 +18,10 @@ LARGEST = 1_000_000
 MOST_SHOWN = 50
 """Problems listed at once."""
 
-STYLE = "<style>.paddlebal-file textarea { font-family: monospace; white-space: pre; }</style>"
+STYLE = """<style>
+.paddlebal-file textarea { font-family: monospace; white-space: pre; }
+.paddlebal-file .widget-label { position: absolute; clip-path: inset(50%); }  /* heard, not seen */
+</style>"""
 
 
 def files_panel(folder):
@@ -68,10 +71,16 @@ class _FilesPanel:
     def __init__(self, folder):
         self.folder, self.saved = folder, ""
         self.agreed: Callable = lambda: None
-        self.files = widgets.Select(rows=14, layout={"width": "240px"})
+        self.files = widgets.Select(description="files", rows=14, layout={"width": "240px"})
+        self.files.add_class("paddlebal-file")
         self.upload = widgets.FileUpload(accept=".toml,.csv", description="Upload")
         self.name = widgets.Text(description="file name", continuous_update=False)
-        self.text = widgets.Textarea(rows=20, continuous_update=False, layout={"width": "auto"})
+        self.text = widgets.Textarea(
+            description="text of the file",
+            rows=20,
+            continuous_update=False,
+            layout={"width": "auto"},
+        )
         self.text.add_class("paddlebal-file")
         self.told = widgets.HTML(layout={"width": "100%"})
         self.confirm = widgets.Button(button_style="warning", layout={"display": "none"})

@@ -39,7 +39,8 @@ class Panel:
 
     @property
     def told(self):
-        return [part for part in self.parts if isinstance(part, widgets.HTML)][-1].value
+        _, told, _ = (part for part in self.parts if isinstance(part, widgets.HTML))
+        return told.value
 
     def buttons(self):
         shown = (p for p in self.parts if isinstance(p, widgets.Button))

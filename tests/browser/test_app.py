@@ -1,0 +1,244 @@
+"""The notebooks as pages without code, served by the command behind `make app`.
+
+Screenshots stay in pytest's temporary folder for whoever wants to look.
+"""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+ROOT = Path(__file__).resolve().parents[2]
+SERVED = ("notebooks", "data", "app")
+SIZES = {"laptop": (1280, 800), "projector": (1920, 1080)}
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    """Where the app runs: in a copy, with the set-up taken as done."""
+    folder = tmp_path_factory.mktemp("app")
+    for name in SERVED:
+        shutil.copytree(ROOT / name, folder / name)
+    shutil.copy(ROOT / "Makefile", folder)
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = ["make", "--old-file=.venv/ready", f"BIN={Path(sys.executable).parent}", "app"]
+    command += [f"OPTIONS=--no-browser --port={port}"]
+    own = {f"JUPYTER_{kind}_DIR": str(folder / kind) for kind in ("CONFIG", "RUNTIME", "DATA")}
+    log = folder / "app.log"
+    server = subprocess.Popen(
+        command,
+        cwd=folder,
+        env=os.environ | own,
+        stdout=log.open("w"),
+        stderr=subprocess.STDOUT,
+        start_new_session=True,
+    )
+    try:
+        wait_for(f"http://127.0.0.1:{port}/", server, log)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        os.killpg(server.pid, signal.SIGTERM)
+        server.wait(20)
+
+
+def wait_for(address, server, log, seconds=60):
+    stop = time.monotonic() + seconds
+    while time.monotonic() < stop and server.poll() is None:
+        try:
+            urllib.request.urlopen(address, timeout=2)
+            return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.2)
+    raise RuntimeError(f"the app did not start:\n{log.read_text()}")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+    with sync_playwright() as play:
+        chromium = play.chromium.launch(executable_path=shutil.which("chromium"), args=flags)
+        yield chromium
+        chromium.close()
+
+
+def opened(browser, address, name):
+    """The page of a notebook when its panel is alive, and every address it asks for."""
+    width, height = SIZES["laptop"]
+    page = browser.new_page(viewport={"width": width, "height": height})
+    asked = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(f"{address}/voila/render/{name}.ipynb", timeout=90_000)
+    page.locator(".paddlebal-numbers td").first.wait_for(timeout=90_000)
+    page.locator("h2", has_text="Where to go next").wait_for()
+    return page, asked
+
+
+@pytest.fixture(scope="module", params=("00_start_here", "03_counterweight_placement"))
+def page(request, browser, address):
+    page, _ = opened(browser, address, request.param)
+    yield page
+    page.close()
+
+
+def numbers(page):
+    return page.locator(".paddlebal-numbers").first.inner_text()
+
+
+def until(page, holds, seconds=10):
+    """Wait until `holds()` is true."""
+    stop = time.monotonic() + seconds
+    while not holds() and time.monotonic() < stop:
+        page.wait_for_timeout(50)
+    assert holds()
+
+
+def changed(page, before):
+    """The panel's numbers, once they differ from `before`."""
+    until(page, lambda: numbers(page) != before)
+    return numbers(page)
+
+
+def are_described(page):
+    """Whether the picture's words hold the panel's numbers."""
+    words = page.locator(".paddlebal [role=img]").first.get_attribute("aria-label")
+    shown = page.locator(".paddlebal-numbers").first.locator("td").all_inner_texts()
+    return all(number in words for number in shown)
+
+
+def test_the_list_leads_to_every_notebook(browser, address):
+    page = browser.new_page()
+    page.goto(address)
+    links = page.get_by_role("link")
+    targets = [link.get_attribute("href").rsplit("/", 1)[1] for link in links.all()]
+    assert targets == sorted(path.name for path in (ROOT / "notebooks").glob("*.ipynb"))
+    page.close()
+
+
+def test_it_listens_on_this_machine_only(address):
+    port = int(address.rsplit(":", 1)[1])
+    listening = [line.split() for line in Path("/proc/net/tcp").read_text().splitlines()[1:]]
+    hosts = {host for _, local, _, state, *_ in listening if state == "0A"
+             for host, at in [local.split(":")] if int(at, 16) == port}  # fmt: skip
+    assert hosts == {"0100007F"}
+
+
+def test_no_code_and_no_error_is_shown(page):
+    text = page.locator("body").inner_text()
+    assert "import " not in text and "Traceback" not in text
+    assert page.locator(".jp-CodeCell .jp-InputArea, .cm-editor, .highlight").count() == 0
+    assert page.get_by_role("alert").count() == 0
+    assert page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_panel_fits_the_screen_and_prose_is_narrow(page, size, tmp_path):
+    width, height = SIZES[size]
+    page.set_viewport_size({"width": width, "height": height})
+    page.wait_for_timeout(500)
+    parts = page.locator(".paddlebal > .widget-hbox").first
+    parts.evaluate("e => e.scrollIntoView()")
+    page.screenshot(path=tmp_path / "panel.png")
+    box = parts.bounding_box()
+    assert box["x"] >= 0 and box["x"] + box["width"] <= width and box["height"] <= height
+    side, view = (parts.locator("> *").nth(i).bounding_box() for i in (0, 1))
+    assert side["x"] + side["width"] <= view["x"] and abs(side["y"] - view["y"]) < 1
+    for canvas in page.locator(".paddlebal canvas:first-child").all():
+        place = canvas.bounding_box()
+        assert place["x"] + place["width"] <= width
+    for cut in parts.locator("label, select, td, th").all():
+        assert cut.evaluate("e => e.scrollWidth - e.clientWidth") <= 0, cut.inner_text()
+    zoom = page.evaluate("() => Number(getComputedStyle(document.body).zoom)")
+    for prose in page.locator(".jp-RenderedMarkdown").all():
+        assert prose.bounding_box()["width"] <= 800 * zoom + 1
+        assert float(prose.evaluate("e => parseFloat(getComputedStyle(e).fontSize)")) >= 16
+    assert page.evaluate("() => document.body.scrollWidth") <= width
+    page.mouse.move(width / 2, height / 2)
+    page.mouse.wheel(0, 700)
+    page.wait_for_timeout(300)
+    assert parts.bounding_box()["y"] < -300
+
+
+def test_a_slider_moves_by_keys(page):
+    handle = page.get_by_role("slider", name=re.compile("arm")).first
+    before = numbers(page)
+    if "Balance it" in page.locator(".paddlebal").first.inner_text():
+        page.get_by_role("button", name="Balance it").press("Enter")
+        before = changed(page, before)
+    seen = []
+    for key in ("ArrowRight", "PageUp", "End", "ArrowLeft", "PageDown", "Home"):
+        handle.press(key)
+        before = changed(page, before)
+        seen.append(float(handle.get_attribute("aria-valuenow")))
+        until(page, lambda: are_described(page))
+    low, high = (float(handle.get_attribute(f"aria-value{end}")) for end in ("min", "max"))
+    assert seen[0] < seen[1] < seen[2] == high > seen[3] > seen[4] > seen[5] == low
+
+
+def test_a_slider_moves_by_mouse(page):
+    before = numbers(page)
+    slider = page.locator(".widget-slider", has_text="arm").first
+    slider.scroll_into_view_if_needed()
+    handle, track = (slider.locator(f".noUi-{part}").bounding_box() for part in ("handle", "base"))
+    y = handle["y"] + handle["height"] / 2
+    page.mouse.move(handle["x"] + handle["width"] / 2, y)
+    page.mouse.down()
+    page.mouse.move(track["x"] + 0.7 * track["width"], y, steps=8)
+    page.mouse.up()
+    changed(page, before)
+    now, low, high = (
+        float(slider.get_by_role("slider").get_attribute(f"aria-value{which}"))
+        for which in ("now", "min", "max")
+    )
+    assert (now - low) / (high - low) == pytest.approx(0.7, abs=0.05)
+
+
+def test_a_list_changes_by_keys(page):
+    before = numbers(page)
+    page.get_by_role("combobox", name="paddle").first.focus()
+    page.keyboard.press("ArrowDown")
+    changed(page, before)
+
+
+def test_an_exercise_says_right_and_wrong(page, tmp_path):
+    exercise = page.locator(".widget-vbox", has=page.get_by_label("your answer")).first
+    entry = exercise.get_by_label("your answer")
+    answer = exercise.locator("details b").text_content().split()[0]
+    for typed, said in (("1e9", "Not yet"), (answer, "Right."), ("many", "type one number")):
+        entry.fill(typed)
+        entry.press("Enter")
+        exercise.get_by_role("status").filter(has_text=said).wait_for()
+    page.screenshot(path=tmp_path / "exercise.png")
+
+
+def test_tab_goes_through_the_whole_page_and_every_stop_has_a_name(page):
+    reached = page.locator(".widget-text input").last
+    page.locator(".paddlebal select").first.focus()
+    for _ in range(150):
+        page.keyboard.press("Tab")
+        if reached.evaluate("e => e === document.activeElement"):
+            break
+    assert reached.evaluate("e => e === document.activeElement")
+    roles = "slider|combobox|textbox|button|link|img"
+    nameless = re.findall(rf"^ *- (?:{roles})(?::.*)?$", page.locator("body").aria_snapshot(), re.M)
+    assert nameless == []
+
+
+def test_a_page_asks_no_other_server(browser, address):
+    page, asked = opened(browser, address, "05_grip_and_fatigue")
+    assert page.locator(".paddlebal [role=img]").count() == 4
+    assert page.get_by_role("alert").count() == 0
+    elsewhere = [url for url in asked if not url.startswith((address, "data:", "blob:"))]
+    assert elsewhere == []
+    page.close()
