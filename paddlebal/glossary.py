@@ -10,8 +10,8 @@ SYMBOL = ("latex", "meaning", "unit", "first_notebook", "notebooks", "name")
 EQUATIONS = "equations"
 """Stands among the notebooks of a symbol that `paddlebal.equations` uses."""
 
-KINDS = ("ISO 21940-2", "trade", "as used here", "measuring", "unit", "program")
-"""Kinds of words in data/words.csv."""
+KINDS = ("ISO", "trade", "as used here", "measuring", "unit", "program")
+"""Kinds of words in data/words.csv; ISO stands for the vocabulary of ISO 21940-2."""
 
 
 def symbols():

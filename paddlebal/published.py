@@ -37,6 +37,9 @@ def table(path, filled, numbers=()):
     reader = csv.DictReader(text.splitlines())
     rows = []
     for row in reader:
+        if None in row:
+            problem = "has more fields than there are columns (is a comma without quotes?)"
+            raise InputError(problem, file=path, row=reader.line_num)
         for field in (*filled, *numbers):
             if not row.get(field):
                 raise InputError("is empty", file=path, row=reader.line_num, field=field)

@@ -64,6 +64,12 @@ def test_a_symbol_whose_first_notebook_does_not_use_it_is_refused(folder):
         symbols()
 
 
+def test_a_comma_without_quotes_is_refused(folder):
+    (folder / "words.csv").write_text("word,kind,meaning\nroll,trade,Turning, as here.\n")
+    with pytest.raises(InputError, match="words.csv, row 2: has more fields than there are"):
+        words()
+
+
 def test_a_word_of_no_kind_is_refused(folder):
     (folder / "words.csv").write_text("word,kind,meaning\nroll,slang,Turning.\n")
     with pytest.raises(InputError, match="row 2, field 'kind': is 'slang', expected one of ISO"):
@@ -79,6 +85,6 @@ def test_a_table_in_markdown():
     assert markdown_table(["a", "b"], [("1", "2")]) == "| a | b |\n| --- | --- |\n| 1 | 2 |"
 
 
-def test_no_cell_would_break_a_table():
+def test_nothing_would_break_a_table_or_a_list_in_markdown():
     rows = [*symbols(), *words(), *sources()]
-    assert not any("|" in value for row in rows for value in row.values())
+    assert not any({"|", "*", "\n"} & set(value) for row in rows for value in row.values())

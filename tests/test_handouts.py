@@ -51,7 +51,7 @@ def test_the_page_of_a_lesson_keeps_pictures_and_folded_answers(path):
 
 def test_the_page_of_the_glossary_keeps_its_tables():
     shown = page(GLOSSARY)
-    assert shown.count("<table") == 5 and "$" not in shown
+    assert shown.count("<table") == 4 and "$" not in shown
 
 
 def test_links_between_notebooks_lead_to_pages(shown):
