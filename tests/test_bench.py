@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import chi2, ncx2
+from scipy.stats import chi2, ncx2, norm
 
 from paddlebal import (
     InputError,
@@ -16,7 +16,7 @@ from paddlebal import (
     load_paddle,
     read_bench,
 )
-from paddlebal.bench import BenchFit, monte_carlo_fit
+from paddlebal.bench import BenchFit, birge_ratio, monte_carlo_fit
 from paddlebal.compiled import numeric
 from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.readings import AddOnReadings, SwingReadings, SwingRecord
@@ -79,6 +79,17 @@ def test_readings_without_error_give_the_truth(name):
     assert fit.zero == pytest.approx(zero, rel=1e-12)
 
 
+@pytest.mark.parametrize("support", ["rollers", "rails"])
+@pytest.mark.parametrize("direction", ["vertical", "tangential"])
+def test_either_pull_on_either_support_gives_the_truth(direction, support):
+    paddle, plan, friction, zero = bench_case("ocean")
+    bench = replace(plan, support=support, pull_direction=direction)
+    fit = fit_bench(without_errors(paddle, bench, friction, zero))
+    assert fit.unbalance == pytest.approx(paddle.unbalance(), abs=1e-12)
+    assert (fit.friction, fit.zero) == pytest.approx((friction, zero), rel=1e-9)
+    assert fit.residuals == pytest.approx(np.zeros(plan.roll.size), abs=1e-12)
+
+
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("support", ["rollers", "rails"])
 @pytest.mark.parametrize("direction", ["vertical", "tangential"])
@@ -126,8 +137,9 @@ def test_monte_carlo_agrees_with_the_propagated_covariance(name):
     propagated = fit_bench(readings).covariance
     u = np.sqrt(np.diag(propagated))
     sampling = np.sqrt((np.outer(u, u) ** 2 + propagated**2) / draws)
-    difference = monte_carlo_fit(readings, draws) - propagated
-    assert np.all(np.abs(difference) <= 4 * sampling)
+    drawn = monte_carlo_fit(readings, draws)
+    assert np.all(np.abs(drawn - propagated) <= 4 * sampling)
+    assert np.array_equal(drawn, monte_carlo_fit(readings, draws))
 
 
 def test_common_errors_do_not_average_out():
@@ -160,6 +172,21 @@ def test_unexplained_scatter_is_told_and_enlarges_the_covariance():
     assert fit.friction_u == pytest.approx(stated.friction_u * fit.birge / 5)
 
 
+def test_the_birge_ratio_is_the_size_of_the_residuals_for_the_readings_to_spare():
+    residuals = np.array([3.0, -3.0, 3.0, -3.0, 3.0, -3.0])
+    assert birge_ratio(residuals, np.full(6, 4.0), 4) == (pytest.approx(1.5 * 3**0.5), True)
+    assert birge_ratio(residuals, np.full(6, 9.0), 5) == (pytest.approx(6**0.5), True)
+    assert birge_ratio(residuals, np.full(6, 36.0), 4) == (pytest.approx(0.5 * 3**0.5), False)
+
+
+def test_as_many_readings_as_unknowns_cannot_tell_their_scatter():
+    paddle, plan, friction, zero = bench_case("ocean")
+    chosen = [0, 5, 10, 15]
+    fit = fit_bench(some(without_errors(paddle, plan, friction, zero), chosen))
+    assert fit.unbalance == pytest.approx(paddle.unbalance(), rel=1e-9)
+    assert np.isnan(fit.birge) and not fit.enlarged
+
+
 def some(readings, chosen):
     return replace(
         readings,
@@ -170,10 +197,13 @@ def some(readings, chosen):
 def test_what_cannot_be_found_is_named():
     paddle, plan, friction, zero = bench_case("ocean")
     readings = without_errors(paddle, plan, friction, zero)
-    with pytest.raises(InputError, match="3 readings cannot give the 4 unknowns"):
+    with pytest.raises(InputError, match="the 4 unknowns U_y, U_z, friction, scale zero.$"):
         fit_bench(some(readings, slice(3)))
-    with pytest.raises(InputError, match="friction and scale zero undetermined.*and against"):
+    with pytest.raises(
+        InputError, match="friction and scale zero undetermined, expected roll"
+    ) as e:
         fit_bench(some(readings, readings.turning > 0))
+    assert str(e.value).endswith("angles spread over a turn, with and against the pull.")
     for angle in (0.0, 0.7):
         one_angle = replace(readings, roll=np.full_like(readings.roll, angle))
         one_side = replace(one_angle, arm=np.abs(readings.arm))
@@ -246,6 +276,11 @@ def test_verdicts():
     assert acceptance((0.0, edge), known, 3e-3, 1e-4, 0.65).probability == pytest.approx(
         0.5, abs=0.01
     )
+    sure = acceptance((0.0, 0.0), known, 0.0, 0.0, 0.65)
+    assert (sure.verdict, sure.probability, sure.friction) == ("stays", 1.0, 0.0)
+    told, again = (acceptance((0.0, edge), known, 4e-3, 1e-3, 0.65) for _ in range(2))
+    assert told.friction == 4e-3 and told.probability == pytest.approx(norm.cdf(1), abs=4e-3)
+    assert told == again
     with pytest.raises(InputError, match="needs a residual, a friction moment"):
         acceptance((0.0, 0.0), known, np.nan, np.nan, 0.65)
 
@@ -300,11 +335,16 @@ def test_an_unbalance_of_zero_has_no_direction():
 
 
 def test_a_fit_is_told_in_plain_words():
-    told = str(fit_bench(read_bench(ROOT / "data/bench/ocean_lever.csv"))).splitlines()
-    assert [line.split("  ")[0] for line in told[:-1]] == [
-        "unbalance", "direction", "friction", "scale zero",
-    ]  # fmt: skip
-    assert told[-1] == "± is two standard uncertainties, about 95 %"
+    """Each ± is two standard uncertainties; the direction counts from 0 to 360 degrees."""
+    covariance = np.diag([1e-4, 4e-4, 5e-4, 0.012]) ** 2
+    fit = BenchFit(np.array([0.0, -0.016]), covariance, 0.01234, -0.0345, np.zeros(9))
+    assert str(fit).splitlines() == [
+        "unbalance   16000 ± 800 g·mm",
+        "direction   270.0 ± 0.7 degrees",
+        "friction    12.3 ± 1.0 mN·m",
+        "scale zero  -34 ± 24 mN",
+        "± is two standard uncertainties, about 95 %",
+    ]
     add_on = str(fit_bench(read_bench(ROOT / "data/bench/ocean_add_on.csv")))
     assert "g·mm" in add_on and "friction" not in add_on
 

@@ -145,6 +145,11 @@ def test_steps_of_mass_and_arm_stay_within_the_limits_and_leave_little(U):
     assert magnitude(placed.residual) <= max(placed.mass * 0.001, 0.005 * 0.06) + 1e-12
 
 
+def test_what_falls_on_a_whole_step_is_not_moved_to_the_next():
+    placed = place_counterweight([0.012, 0.0], replace(LIMITS, mass_step=0.005, arm_step=0.002))
+    assert (placed.mass, placed.arm) == pytest.approx((0.2, 0.06))
+
+
 def test_no_unbalance_needs_no_mass():
     placed = place_counterweight([0.0, 0.0], LIMITS)
     assert placed.mass == 0 and magnitude(placed.residual) == 0
@@ -249,6 +254,44 @@ def test_a_pair_evens_out_uneven_blades():
     assert weighted(before, *pair).balance_point == pytest.approx(0.0, abs=1e-12)
     with pytest.raises(InputError, match="no free places either side"):
         place_pair(before.unbalance(), Limits(keep_outs=(KeepOut("half", -0.7, 0.1),)))
+    with pytest.raises(InputError, match="no free places either side"):
+        place_pair(before.unbalance(), Limits(keep_outs=(KeepOut("half", -0.1, 0.7),)))
+
+
+@pytest.mark.parametrize("zone", [(-0.045, 0.15), (-0.15, 0.045)])
+def test_a_pair_stands_as_far_left_as_right_of_an_uneven_keep_out(zone):
+    U, limits = np.array([0.012, 0.0]), replace(LIMITS, keep_outs=(KeepOut("zone", *zone),))
+    left, right = place_pair(U, limits)
+    assert (-left.x, right.x) == pytest.approx([0.15 + left.length / 2] * 2)
+    assert within(left, limits) and within(right, limits)
+
+
+def test_a_pair_shares_the_mass_stated_and_stands_side_by_side_where_the_middle_is_free():
+    U = np.array([0.012, 0.0])
+    for stated in ({"mass": 0.24}, {"arm": 0.05}):
+        pair = place_pair(U, LIMITS, **stated)
+        assert [p.mass for p in pair] == pytest.approx([0.12, 0.12])
+        assert [p.arm for p in pair] == pytest.approx([0.05, 0.05])
+        assert [p.x for p in pair] == pytest.approx([-pair[0].length / 2, pair[0].length / 2])
+    assert [p.mass for p in place_pair([0.0, 0.0], LIMITS)] == [0.0, 0.0]
+
+
+def test_the_limits_of_mass_are_those_of_both_pieces_of_a_pair_together():
+    U = np.array([0.012, 0.0])
+    for least, greatest, mass in ((0.0, 0.2, 0.2), (0.3, 0.4, 0.3)):
+        pair = place_pair(U, replace(LIMITS, mass=(least, greatest)))
+        assert [p.mass for p in pair] == pytest.approx([mass / 2, mass / 2])
+    with pytest.raises(InputError, match="Needs 100 g .* the limit is 95 g"):
+        place_pair(U, replace(LIMITS, mass=(0.0, 0.19)))
+
+
+def test_each_piece_of_a_pair_tells_what_both_leave():
+    before = paddle(50.0)
+    limits = Limits.for_paddle(before, angle_step=math.radians(20))
+    pair = place_pair(before.unbalance(), limits, paddle=before)
+    left = weighted(before, *pair).unbalance()
+    assert magnitude(left) > 1e-4
+    assert [p.residual for p in pair] == [pytest.approx(left), pytest.approx(left)]
 
 
 def test_the_swing_inertia_reported_is_the_one_the_paddle_gets():
@@ -306,6 +349,26 @@ def test_the_halves_add_up_to_the_whole():
     )
     halves = half_unbalance(before, "left") + half_unbalance(before, "right")
     assert np.allclose(halves, before.unbalance(), atol=1e-15)
+
+
+@pytest.mark.parametrize(("x", "near", "far"), [(-0.1, "left", "right"), (0.1, "right", "left")])
+def test_a_counterweight_counts_on_the_half_on_which_it_sits(x, near, far):
+    bare = paddle(40.0)
+    after = bare.with_counterweights(Counterweight(0.05, 0.04, math.pi / 2, x))
+    gained = half_unbalance(after, near) - half_unbalance(bare, near)
+    assert gained == pytest.approx([0.0, 0.002], abs=1e-15)
+    assert half_unbalance(after, far) == pytest.approx(half_unbalance(bare, far), abs=1e-15)
+
+
+@pytest.mark.parametrize(("heavy", "light"), [("left", "right"), ("right", "left")])
+def test_the_split_evens_out_a_heavier_blade_from_the_other_half(heavy, light):
+    before = paddle(**{heavy: blade(heavy, mass=0.18)})
+    pieces = split_by_halves(before, Limits.for_paddle(before))
+    split = dict(zip(("left", "right"), pieces, strict=True))
+    assert abs(split[heavy].x) == pytest.approx(split[heavy].length / 2)
+    assert abs(split[light].x) > split[light].length / 2
+    assert split["left"].x < 0 < split["right"].x
+    assert weighted(before, *pieces).balance_point == pytest.approx(0.0, abs=1e-12)
 
 
 def test_a_half_counts_where_its_blade_lies_across():
@@ -367,13 +430,18 @@ def test_an_error_of_feather_leaves_what_the_misset_paddle_has(x, far):
 def test_the_histogram_agrees_with_the_draws_kept_whole():
     U = np.array([0.012, -0.004])
     placed = place_counterweight(U, replace(LIMITS, angle_step=math.radians(10)))
-    spread = tolerance(placed, U, 2e-3, 1e-3, 0.03, 300_000, np.random.default_rng(4), (0.1, 0.9))
-    rng = np.random.default_rng(5)
-    m, r, a = (
-        value + u * rng.standard_normal(300_000)
-        for value, u in ((placed.mass, 2e-3), (placed.arm, 1e-3), (placed.angle, 0.03))
+    far = np.array([0.006, 0.002])
+    spread = tolerance(
+        placed, U, 2e-3, 1e-3, 0.03, 300_000, np.random.default_rng(4), (0.1, 0.9), 0.3, far
     )
-    whole = np.hypot(U[0] + m * r * np.cos(a), U[1] + m * r * np.sin(a))
+    rng = np.random.default_rng(5)
+    m, r, a, f = (
+        value + u * rng.standard_normal(300_000)
+        for value, u in ((placed.mass, 2e-3), (placed.arm, 1e-3), (placed.angle, 0.03), (0, 0.3))
+    )
+    turned = np.array([np.cos(f), np.sin(f)]), np.array([-np.sin(f), np.cos(f)])
+    misset = far[0] * turned[0] + far[1] * turned[1] - far[:, None]
+    whole = np.hypot(*(U[:, None] + m * r * [np.cos(a), np.sin(a)] + misset))
     assert spread.quantiles == pytest.approx(np.quantile(whole, [0.1, 0.9]), rel=0.01)
     assert spread.counts.sum() == spread.draws == 300_000
     assert spread.edges[-1] > whole.max()
@@ -387,6 +455,45 @@ def test_a_perfect_piece_leaves_its_nominal_residual():
     assert np.all(np.abs(spread.quantiles - magnitude(placed.residual)) <= bin_width * (1 + 1e-9))
     with pytest.raises(InputError, match="at least 0"):
         tolerance(placed, U, -1e-3, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("off", "reach"),
+    [
+        ({"mass_u": 1e-3}, 8e-3 * 0.06),
+        ({"arm_u": 1e-3}, 8e-3 * 0.2),
+        ({"mass_u": 1e-3, "arm_u": 1e-3}, 8e-3 * (0.2 + 0.06 + 8e-3)),
+        ({"angle_u": 0.05}, 0.012 * 0.4),
+        ({"angle_u": 1.0}, 0.012 * 2),
+        ({"feather_u": 0.05}, 0.005 * 0.4),
+        ({"feather_u": 1.0}, 0.005 * 2),
+    ],
+)
+def test_the_histogram_reaches_eight_standard_uncertainties_out(off, reach):
+    """An angle's error counts as arc, up to turning round."""
+    placed = place_counterweight([0.012, 0.0], LIMITS)
+    stated = dict.fromkeys(("mass_u", "arm_u", "angle_u"), 0.0) | off
+    spread = tolerance(placed, [0.012, 0.0], draws=1, far_half=(0.003, 0.004), **stated)
+    assert spread.edges.size == 20_001
+    assert spread.edges[-1] == pytest.approx(reach)
+    assert spread.counts.sum() == 1
+
+
+@pytest.mark.parametrize("name", ["mass_u", "arm_u", "angle_u", "feather_u"])
+def test_an_uncertainty_below_zero_is_refused(name):
+    placed = place_counterweight([0.012, 0.0], LIMITS)
+    stated = dict.fromkeys(("mass_u", "arm_u", "angle_u"), 0.0) | {name: -1e-3}
+    with pytest.raises(InputError, match="^The uncertainties are at least 0 and the"):
+        tolerance(placed, [0.012, 0.0], draws=10, **stated)
+
+
+def test_the_same_generator_gives_the_same_spread():
+    placed = place_counterweight([0.012, 0.0], LIMITS)
+    one, other = (
+        tolerance(placed, [0.012, 0.0], 1e-3, 5e-4, 0.02, 1000, np.random.default_rng(1))
+        for _ in range(2)
+    )
+    assert np.array_equal(one.counts, other.counts)
 
 
 def test_the_draws_are_streamed():
@@ -422,6 +529,12 @@ def test_the_trade_keeps_the_product_and_the_densest_piece_is_the_smallest():
     assert np.allclose(shown.clearance[:, -1], shown.arm[-1] - fits)
 
 
+@pytest.mark.parametrize(("least", "first"), [(0.0, 0.0146), (0.03, 0.03)])
+def test_the_trade_runs_from_the_shafts_surface_or_the_least_arm_to_the_greatest(least, first):
+    arm = trade([0.0, 0.012], replace(LIMITS, arm=(least, 0.06))).arm
+    assert arm == pytest.approx(np.linspace(first, 0.06, 101))
+
+
 def test_cost_counts_what_the_hands_lift():
     before = paddle(60.0)
     placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
@@ -437,6 +550,27 @@ def test_cost_counts_what_the_hands_lift():
     assert spent.holding_torque_before == pytest.approx(product * math.cos(math.pi / 6) ** 2)
     assert spent.holding_torque_after < 1e-12
     assert spent.work_saved == pytest.approx(spent.roll_work_saved - 2 * spent.lifting_work)
+
+
+def test_a_paddle_left_as_it_is_costs_nothing():
+    same = paddle(left=blade("left", 0.19))
+    spent = cost(same, same)
+    changes = spent.mass, spent.swing_inertia, spent.roll_inertia, spent.balance_shift
+    assert changes == (0, 0, 0, 0)
+    assert spent.lifting_work == spent.roll_work_saved == spent.work_saved == 0
+    assert "0 g by 100 mm twice" in spent.verdict
+
+
+@pytest.mark.parametrize("heavy", ["left", "right"])
+def test_the_torque_to_hold_is_that_of_the_worse_catch(heavy):
+    uneven = paddle(60.0, **{heavy: blade(heavy, 0.25)})
+    U_y, U_z = uneven.unbalance()
+    torques = [
+        STANDARD_GRAVITY * abs(U_y * math.cos(angle) - U_z * math.sin(angle))
+        for angle in (uneven.catch_angle("left"), uneven.catch_angle("right"))
+    ]
+    assert abs(torques[0] - torques[1]) > 0.01
+    assert cost(uneven, uneven).holding_torque_before == pytest.approx(max(torques))
 
 
 def test_the_verdict_says_which_wins():
@@ -476,3 +610,7 @@ def test_a_placement_is_told_in_plain_words():
         "200.0 g on an arm of 60.0 mm, at 90.0 degrees, 100 mm left of the middle; leaves 0 g·mm"
     )
     assert "at the middle;" in str(place_counterweight([0.0, -0.012], LIMITS, arm=0.06, x=0.0))
+    below = place_counterweight([0.0, 0.012], LIMITS, arm=0.06, x=0.15)
+    assert str(replace(below, residual=np.array([3e-6, 4e-6]))) == (
+        "200.0 g on an arm of 60.0 mm, at 270.0 degrees, 150 mm right of the middle; leaves 5 g·mm"
+    )
