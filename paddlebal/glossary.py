@@ -46,7 +46,7 @@ def sources():
     Where a work was read in several places or ways, these are joined. A habit of the trade has
     no work and is left out.
     """
-    works = {}
+    works: dict[tuple, dict] = {}
     for path in sorted(data_path("published").glob("*.csv")):
         for row in published(path.stem):
             if row["title"] != "-":

@@ -155,7 +155,8 @@ def _read(path, unit):
     if path.suffix.lower() not in FORMATS:
         raise InputError(f"expected a mesh file, one of {', '.join(FORMATS)}", file=path)
     try:
-        mesh = trimesh.load_mesh(path, process=False)
+        with open(path, "rb") as stream:
+            mesh = trimesh.load_mesh(stream, path.suffix[1:].lower(), process=False)
     except OSError as error:
         raise InputError(f"cannot be read ({error.strerror})", file=path) from error
     except Exception as error:  # a broken file can fail anywhere in a reader

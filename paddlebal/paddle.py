@@ -370,7 +370,9 @@ def parse_toml(text, file, what):
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also an endless whole number
-        raise InputError(f"{what} not complete, valid TOML ({error})", file=file) from error
+        deep = isinstance(error, RecursionError)
+        why = "brackets within brackets too deep" if deep else error
+        raise InputError(f"{what} not complete, valid TOML ({why})", file=file) from error
 
 
 def _paddle_from(top):

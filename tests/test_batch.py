@@ -3,6 +3,7 @@
 import csv
 import datetime
 import shutil
+from runpy import run_path
 
 import pytest
 
@@ -49,6 +50,18 @@ def test_the_good_file_has_its_sheets_and_its_row(club):
     )
     assert float(row["counterweight [g]"]) == pytest.approx(1e3 * fit.placement.mass, abs=0.05)
     assert row["counterweight [g]"] in (out / "comparison.html").read_text(encoding="utf-8")
+
+
+def test_a_method_without_friction_has_no_forecast():
+    file = data_path("bench", "ocean_add_on.csv")
+    assert fit_file(file, read_bench(file), DAY).forecast.startswith("not known")
+
+
+def test_python_runs_the_command(tmp_path, monkeypatch):
+    monkeypatch.setattr("sys.argv", ["paddlebal", "fit", str(tmp_path), "--out", str(tmp_path)])
+    with pytest.raises(SystemExit) as ended:
+        run_path(main.__code__.co_filename, run_name="__main__")
+    assert ended.value.code == 2
 
 
 def test_each_complaint_names_its_file(club, capsys):

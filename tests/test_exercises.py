@@ -1,3 +1,4 @@
+import ipywidgets as widgets
 import pytest
 
 from paddlebal.exercises import Exercise
@@ -33,3 +34,13 @@ def test_the_stored_form_folds_the_answer_and_escapes_the_text():
     shown = Exercise("Is 1 < 2?", 1.0, "", "Yes & always.")._repr_mimebundle_()["text/html"]
     assert "1 &lt; 2" in shown and "Yes &amp; always." in shown
     assert shown.index("<details>") < shown.index("<b>1</b>")
+
+
+def test_the_button_answers_what_was_typed(exercise):
+    (entry,) = (w for w in exercise.children[1].children if isinstance(w, widgets.Text))
+    (button,) = (w for w in exercise.children[1].children if isinstance(w, widgets.Button))
+    entry.value = "0.25"
+    button.click()
+    assert "Not yet" in exercise.children[1].children[-1].value
+    entry.value = "-0.25"
+    assert "Right" in exercise.children[1].children[-1].value

@@ -98,3 +98,13 @@ def test_a_swing_no_mass_could_make_is_refused():
 def test_what_does_not_swing_is_refused(U, amplitude, support, sentence):
     with pytest.raises(InputError, match=sentence):
         swing_period(U, I_CHECK, amplitude, support, **CHECK)
+
+
+def test_a_single_swing_gives_the_inertia_but_no_birge_ratio():
+    every = swings("rollers")
+    one = SwingReadings(
+        every.amplitude[:1], every.periods[:1], every.time[:1], "rollers", 0.01, 0.0
+    )
+    fit = fit_swing(one, U_CHECK, **CHECK)
+    assert fit.inertia == pytest.approx(I_CHECK, rel=1e-9)
+    assert np.isnan(fit.birge) and not fit.enlarged and fit.inertia_u > 0

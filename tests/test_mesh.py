@@ -116,7 +116,8 @@ def test_wrong_words_are_refused(stored, arguments, words):
 
 
 def test_what_is_no_mesh_is_refused(tmp_path):
-    assert "no.stl" in complaint(tmp_path / "no.stl", "mm", MASS, "solid")
+    told = complaint(tmp_path / "no.stl", "mm", MASS, "solid")
+    assert "no.stl: cannot be read (No such file or directory)" in told
     (tmp_path / "blade.step").write_text("ISO-10303-21;")
     assert "expected a mesh file" in complaint(tmp_path / "blade.step", "mm", MASS, "solid")
     for ending in ("stl", "obj", "ply", "3mf"):
@@ -148,6 +149,13 @@ def test_a_face_of_a_missing_vertex_is_refused(stored):
     path = stored(blade_mesh(6, 8), "blade.obj")
     path.write_text(path.read_text() + "\nf 1 2 9999\n")
     assert "blade.obj" in complaint(path, "mm", MASS, "solid")
+    path = path.with_suffix(".ply")
+    path.write_text(
+        "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\n"
+        "property float z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n"
+        "0 0 0\n400 0 0\n0 100 0\n3 0 1 9\n"
+    )
+    assert "faces that name a vertex it does not have" in complaint(path, "mm", MASS, "shell")
 
 
 def test_an_open_mesh_is_mended_only_when_asked(stored):
@@ -165,6 +173,16 @@ def test_an_open_mesh_is_mended_only_when_asked(stored):
     assert path.read_bytes() == before
     shell = load_mesh(path, "mm", MASS, "shell")
     assert shell.body.mass == pytest.approx(MASS) and shell.body.volume == 0
+
+
+def test_a_shell_is_mended_and_stays_open(stored):
+    mesh = blade_mesh()
+    mesh.update_faces(np.arange(len(mesh.faces)) >= 2)
+    mesh.faces = np.vstack([mesh.faces, mesh.faces[:1]])
+    path = stored(mesh)
+    assert "faces given twice" in complaint(path, "mm", MASS, "shell")
+    mended = load_mesh(path, "mm", MASS, "shell", repair=True)
+    assert mended.changes == ("1 faces given twice dropped",)
 
 
 def without_tip(shape):

@@ -151,6 +151,12 @@ def test_fit_panel_finds_the_demo_paddles_unbalance():
     assert number(panel, "unbalance along z") == pytest.approx(U_z, abs=400)
 
 
+def test_a_file_of_another_method_is_told():
+    alert, numbers, *_ = html(panels.fit_panel([DATA / "bench" / "ocean_swing.csv"]))
+    assert "ocean_swing.csv: this panel shows lever readings only" in alert.lower()
+    assert numbers == ""
+
+
 def test_a_bad_file_is_told_in_one_sentence_and_shows_no_old_picture(tmp_path):
     broken = tmp_path / "broken.csv"
     broken.write_text(FILES[0].read_text().replace(",with", ",backwards", 1))

@@ -119,3 +119,5 @@ def test_pieces_and_unbalances_that_make_no_sense_are_refused():
         Piece("disc", 0.0, 3)
     with pytest.raises(InputError, match="expected two finite numbers"):
         choose([np.nan, 0.0], KINDS, ring(4), LIMITS)
+    with pytest.raises(InputError, match="No combination of pieces was found"):
+        choose([0.004, 0.001], KINDS, ring(4), LIMITS, time_limit=0.0)

@@ -394,6 +394,13 @@ def test_each_bad_field_of_a_paddle_is_told_and_no_other(chosen):
     assert all("is 'bad', expected a finite number" in str(error) for error in found)
 
 
+def test_what_is_no_table_is_told_once():
+    text = re.sub(r"\[shaft\][^\[]*", "", PADDLE.partition("[[keep_out]]")[0])
+    found = problems("shaft = 3\nkeep_out = 3\n" + text, "paddle")
+    assert [error.field for error in found] == ["shaft", "keep_out"]
+    assert all("expected" in str(error) and "table" in str(error) for error in found)
+
+
 @pytest.mark.parametrize("name", [name for name in CSV_NAMES if name != "motion.csv"])
 @given(st.data())
 def test_each_bad_cell_of_a_bench_file_is_told_and_no_other(name, data):

@@ -375,6 +375,16 @@ def test_a_sheet_from_an_added_mass():
     assert " ".join(f"{arm:.1f}" for arm in readings.arm * 1e3) in text
 
 
+def test_readings_on_one_arm_name_it_once():
+    paddle, readings, _, placement = parts("sprint")
+    forward = readings.arm > 0
+    arrays = {name: getattr(readings, name)[forward] for name in ("roll", "arm", "pull", "turning")}
+    one_arm = replace(readings, **arrays)
+    sheet = fitting_sheet(paddle, one_arm, fit_bench(one_arm), placement, DATE)
+    assert f", arm {1e3 * one_arm.arm[0]:g} mm" in str(sheet.readings)
+    assert "Arm, mm" not in str(sheet.readings)
+
+
 def test_a_name_without_end_is_cut_short_soon():
     paddle, readings, fit, placement = parts("sprint")
     start = time.perf_counter()
