@@ -3,6 +3,7 @@
 # make test       set up and run every test
 # make check      set up and run ruff, mypy and codespell
 # make coverage   set up and print what the library and published tests leave out
+# make mutants    set up, change the code in small ways and list the changes no test notices
 # make notebooks  set up and run the notebooks anew, in place
 # make handouts   set up and write the notebooks as pages without code, key pictures, reference
 # make bench      set up and print the speed ratios
@@ -14,7 +15,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app test check coverage notebooks handouts bench lock
+.PHONY: lab app test check coverage mutants notebooks handouts bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -44,6 +45,10 @@ check: $(READY)
 coverage: $(READY)
 	$(BIN)/python -m pytest -q tests --ignore=tests/notebooks --ignore=tests/browser \
 	    --cov --cov-report=term-missing:skip-covered
+
+mutants: $(READY)
+	$(BIN)/python -m mutmut run --max-children 1
+	$(BIN)/python -m mutmut results
 
 notebooks: $(READY)
 	$(BIN)/python tools/run_notebooks.py
