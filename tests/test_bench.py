@@ -233,6 +233,14 @@ def test_an_added_mass_gives_minus_its_unbalance():
     assert np.sqrt(across @ covariance @ across) == pytest.approx(0.01 * np.hypot(*U))
 
 
+def test_residuals_of_an_added_mass_are_its_trials_about_their_mean():
+    arm, angle = np.array([0.08, 0.081, 0.079, 0.08]), np.array([0.0, 0.1, 0.0, -0.1])
+    fit = fit_bench(AddOnReadings(np.full(4, 0.2), arm, angle, 0.0, 0.0, 0.0))
+    trials = -0.2 * np.column_stack([arm * np.cos(angle), arm * np.sin(angle)])
+    assert fit.residuals == pytest.approx(trials - trials.mean(axis=0), abs=1e-15)
+    assert fit.covariance.shape == (4, 4)
+
+
 def test_an_added_mass_needs_repeated_trials():
     few = AddOnReadings(np.full(3, 0.2), np.full(3, 0.08), np.zeros(3), 0.0, 0.0, 0.0)
     with pytest.raises(InputError, match="3 trials don't show their scatter"):

@@ -132,6 +132,7 @@ def test_a_step_of_mass_alone_costs_nothing(U):
 def test_a_step_of_angle_leaves_what_the_closed_form_says(U):
     step = math.radians(5)
     placed = place_counterweight(U, replace(LIMITS, angle_step=step))
+    assert placed.angle / step == pytest.approx(round(placed.angle / step), abs=1e-9)
     error = placed.angle - math.atan2(-U[1], -U[0])
     assert abs(error) <= step / 2 * (1 + 1e-9)
     assert magnitude(placed.residual) == pytest.approx(angle_error_residual(U, error), abs=1e-15)
@@ -141,6 +142,7 @@ def test_a_step_of_angle_leaves_what_the_closed_form_says(U):
 def test_steps_of_mass_and_arm_stay_within_the_limits_and_leave_little(U):
     placed = place_counterweight(U, replace(LIMITS, mass_step=0.005, arm_step=0.002))
     assert placed.arm <= 0.06 + 1e-12
+    assert placed.arm / 0.002 == pytest.approx(round(placed.arm / 0.002), abs=1e-9)
     # Half a step of arm, or one whole step of mass where the longest arm holds the arm back.
     assert magnitude(placed.residual) <= max(placed.mass * 0.001, 0.005 * 0.06) + 1e-12
 
@@ -150,9 +152,22 @@ def test_what_falls_on_a_whole_step_is_not_moved_to_the_next():
     assert (placed.mass, placed.arm) == pytest.approx((0.2, 0.06))
 
 
+@pytest.mark.parametrize(
+    ("steps", "stated", "mass_and_arm"),
+    [
+        ({"mass_step": 0.1}, {"arm": 0.05}, (0.2, 0.05)),
+        ({"arm_step": 0.01}, {"mass": 0.21}, (0.21, 0.06)),
+        ({"arm_step": 0.017}, {}, (0.012 / 0.051, 0.051)),
+    ],
+)
+def test_steps_bind_what_is_not_stated(steps, stated, mass_and_arm):
+    placed = place_counterweight([0.012, 0.0], replace(LIMITS, **steps), **stated)
+    assert (placed.mass, placed.arm) == pytest.approx(mass_and_arm)
+
+
 def test_no_unbalance_needs_no_mass():
     placed = place_counterweight([0.0, 0.0], LIMITS)
-    assert placed.mass == 0 and magnitude(placed.residual) == 0
+    assert placed.mass == placed.x == 0 and magnitude(placed.residual) == 0
 
 
 @pytest.mark.parametrize(
@@ -163,11 +178,18 @@ def test_no_unbalance_needs_no_mass():
         (0.0127, {}, {"mass": 0.1}, "100 g needs an arm of 127 mm, the limit is 60 mm"),
         (0.0127, {}, {"arm": 0.03}, "Needs 423.3 g at an arm of 30 mm, the limit is 400 g"),
         (0.003, {"mass": (0.3, 0.4)}, {}, "300 g would sit at an arm of 10 mm, the least is 28.7"),
-        (0.003, {"mass": (0.1, 0.4)}, {"arm": 0.06}, "Needs only 50 g at an arm of 60 mm, the le"),
+        (
+            0.003,
+            {"mass": (0.1, 0.4)},
+            {"arm": 0.06},
+            "Needs only 50 g at an arm of 60 mm, the least is 100 g",
+        ),
         (0.0127, {}, {"x": 0.3}, "does not fit at x = 300 mm, the nearest free place is 224.9"),
         (0.0127, {"x": (-0.02, 0.02)}, {}, "finds no free place on the shaft between -20 mm and"),
         (0.0127, {}, {"mass": 0.2, "arm": 0.06}, "Prescribe the mass or the arm, not both"),
         (0.0127, {}, {"mass": -0.2}, "The prescribed mass is -0.2, expected it above 0"),
+        (0.0127, {}, {"mass": 0}, "The prescribed mass is 0, expected it above 0"),
+        (0.0127, {}, {"arm": math.inf}, "The prescribed arm is inf, expected it above 0"),
         (0.0127, {}, {"arm": math.nan}, "The prescribed arm is nan, expected it above 0"),
         (0.0127, {}, {"x": math.nan}, "The prescribed place is nan, expected a finite number"),
         (math.nan, {}, {}, "expected two finite numbers"),
@@ -188,6 +210,10 @@ def test_what_cannot_be_placed_says_which_limit_fails(U, changed, prescribed, se
         ({"arm": (0.07, 0.06)}, "least arm 0.07 is above the greatest 0.06"),
         ({"mass": (-0.1, 0.06)}, "at least 0"),
         ({"arm": (0.0, math.inf)}, "above 0 and finite"),
+        ({"arm": (0.0, 0.0)}, "above 0 and finite"),
+        ({"arm": (-0.01, 0.06)}, "at least 0"),
+        ({"slenderness": math.inf}, "slenderness is inf, expected it above 0"),
+        ({"angle_step": math.inf}, "a step is at least 0"),
         ({"mass_step": -1.0}, "a step is at least 0"),
         ({"angle_step": math.nan}, "a step is at least 0"),
         ({"arm_step": 0.1}, "a step is at least 0"),
@@ -197,6 +223,12 @@ def test_limits_that_make_no_sense_are_refused(stated, sentence):
     with pytest.raises(InputError) as caught:
         Limits(**stated)
     assert sentence.lower() in str(caught.value).lower()
+
+
+def test_limits_may_leave_one_choice_only():
+    one = Limits(mass=(0.2, 0.2), arm=(0.06, 0.06), arm_step=0.06)
+    placed = place_counterweight([0.012, 0.0], one)
+    assert (placed.mass, placed.arm) == pytest.approx((0.2, 0.06))
 
 
 @given(
@@ -229,6 +261,16 @@ def test_uneven_blades_are_evened_out_along_the_shaft():
     assert placed.balance_shift(before) == pytest.approx(-before.balance_point)
 
 
+@pytest.mark.parametrize("heavy", ["left", "right"])
+def test_of_two_equally_good_places_the_one_nearer_the_middle_is_taken(heavy):
+    before = paddle(**{heavy: blade(heavy, 0.2)}, keep_outs=())
+    U, limits = before.unbalance(), Limits.for_paddle(before)
+    best = place_counterweight(U, limits, paddle=before)
+    zone = KeepOut("zone", best.x - 0.05, best.x + 0.05)
+    placed = place_counterweight(U, replace(limits, keep_outs=(zone,)), paddle=before)
+    assert abs(placed.x) == pytest.approx(abs(best.x) - 0.05 - placed.length / 2)
+
+
 def test_a_ferrule_in_the_middle_moves_a_single_piece_but_not_a_pair():
     before = paddle(keep_outs=(*HANDS, FERRULE))
     U, limits = before.unbalance(), Limits.for_paddle(before)
@@ -247,10 +289,12 @@ def test_a_ferrule_in_the_middle_moves_a_single_piece_but_not_a_pair():
     assert np.allclose(pair[0].residual, after.unbalance(), atol=1e-15)
 
 
-def test_a_pair_evens_out_uneven_blades():
-    before = paddle(left=blade("left", 0.18), keep_outs=(*HANDS, FERRULE))
+@pytest.mark.parametrize("heavy", ["left", "right"])
+def test_a_pair_evens_out_uneven_blades(heavy):
+    before = paddle(**{heavy: blade(heavy, 0.18)}, keep_outs=(*HANDS, FERRULE))
     pair = place_pair(before.unbalance(), Limits.for_paddle(before), paddle=before)
-    assert pair[0].x < 0 < pair[1].x and pair[1].x > -pair[0].x
+    assert pair[0].x < 0 < pair[1].x
+    assert (pair[1].x > -pair[0].x) == (heavy == "left")
     assert weighted(before, *pair).balance_point == pytest.approx(0.0, abs=1e-12)
     with pytest.raises(InputError, match="no free places either side"):
         place_pair(before.unbalance(), Limits(keep_outs=(KeepOut("half", -0.7, 0.1),)))
@@ -306,6 +350,12 @@ def test_limits_for_a_paddle_take_its_free_shaft_and_keep_outs():
     assert limits.x == pytest.approx((-0.68, 0.68))
     assert limits.keep_outs == HANDS and limits.shaft_radius == 0.0146
     assert limits.arm == (0.02, 0.05) and limits.density == materials()["lead"]
+
+
+def test_the_free_shaft_ends_with_a_shaft_shorter_than_the_way_to_the_blades():
+    whole = paddle()
+    short = replace(whole, shaft=replace(whole.shaft, length=1.2))
+    assert Limits.for_paddle(short).x == pytest.approx((-0.6, 0.6))
 
 
 @given(st.floats(0, 150), st.floats(0.1, 0.2), st.floats(0.03, 0.06))
@@ -443,6 +493,7 @@ def test_the_histogram_agrees_with_the_draws_kept_whole():
     misset = far[0] * turned[0] + far[1] * turned[1] - far[:, None]
     whole = np.hypot(*(U[:, None] + m * r * [np.cos(a), np.sin(a)] + misset))
     assert spread.quantiles == pytest.approx(np.quantile(whole, [0.1, 0.9]), rel=0.01)
+    assert tuple(spread.probabilities) == (0.1, 0.9)
     assert spread.counts.sum() == spread.draws == 300_000
     assert spread.edges[-1] > whole.max()
 
