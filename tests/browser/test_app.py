@@ -33,7 +33,8 @@ def address(tmp_path_factory):
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    command = ["make", "--old-file=.venv/ready", f"BIN={Path(sys.executable).parent}", "app"]
+    (folder / ".venv").symlink_to(Path(sys.executable).parents[1])
+    command = ["make", "--old-file=.venv/ready", "app"]
     command += [f"OPTIONS=--no-browser --port={port}"]
     own = {f"JUPYTER_{kind}_DIR": str(folder / kind) for kind in ("CONFIG", "RUNTIME", "DATA")}
     log = folder / "app.log"
