@@ -9,6 +9,7 @@ import logging
 import math
 from base64 import b64encode
 from contextlib import contextmanager, nullcontext
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 
@@ -513,6 +514,8 @@ def placement_panel(paddles):
 def fit_panel(files):
     """Fit a file of lever readings: curves, residuals, and the unbalance with its region.
 
+    Sliders multiply the standard uncertainties that the file states for scale and arm.
+
     Parameters
     ----------
     files : sequence of Path
@@ -522,15 +525,20 @@ def fit_panel(files):
     -------
     ipywidgets.VBox
     """
-    controls = {"file": chooser("bench file", [(Path(file).name, file) for file in files])}
+    controls = {
+        "file": chooser("bench file", [(Path(file).name, file) for file in files]),
+        "scale": slider("scale's error [× stated]", 0.5, 4, 0.5, 1, 1),
+        "arm": slider("arm's error [× stated]", 0, 4, 0.5, 1, 1),
+    }
     picture = BenchPicture()
     circle = np.linspace(0, 2 * np.pi, 181)
 
-    def show(file):
+    def show(file, scale, arm):
         picture.clear()
         readings = read_bench(file)
         if not isinstance(readings, LeverReadings):
             raise InputError("this panel shows lever readings only", file=file)
+        readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
         fit = fit_bench(readings)
         numeric_check = monte_carlo_fit(readings)
         sense = np.sign(readings.arm) * readings.turning
