@@ -74,7 +74,7 @@ def test_each_control_changes_pictures_and_numbers(name):
 def test_sliders_name_their_unit_and_have_room_for_their_words(name):
     for widget in inside(MAKERS[name]()):
         if isinstance(widget, widgets.FloatSlider):
-            assert re.search(r" \[(deg|g|mm)\]$", widget.description)
+            assert re.search(r" \[(deg|g|mm|× stated)\]$", widget.description)
             assert 7 * len(widget.description) < float(widget.style.description_width[:-2])
 
 
