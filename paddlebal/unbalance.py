@@ -97,13 +97,10 @@ def lift(U, start, stop):
     other the fall over the falling parts, both positive; their difference is the change of
     energy. Angles in rad.
     """
-    size = magnitude(U)
-    if size == 0:
-        return 0.0, 0.0
     rest = _rest_angle(U)
     low, high = sorted((start, stop))
     turns = rest + np.pi * np.arange(np.ceil((low - rest) / np.pi), (high - rest) / np.pi)
-    path = np.concatenate([[low], turns[(turns > low) & (turns < high)], [high]])
+    path = np.concatenate([[low], turns, [high]])
     energy = numeric("potential_energy")(0.0, *np.asarray(U, float), path, 0.0, STANDARD_GRAVITY)
     steps = np.diff(energy if stop >= start else energy[::-1])
     return float(steps[steps > 0].sum()), float(-steps[steps < 0].sum())
