@@ -160,3 +160,13 @@ def test_one_gram_at_one_millimetre():
     assert close(0.001 * 0.001) == GRAM_MM
     ocean = load_paddle(data_path("paddles", "ocean.toml"))
     assert magnitude(ocean.unbalance()) / GRAM_MM == close(2 * 175 * 52 * cos(radians(30)))
+
+
+@pytest.mark.parametrize("start_deg, stop_deg", [(10, 400), (400, 10), (-500, 30), (200, 215)])
+def test_lift_is_the_sum_over_many_small_steps(start_deg, stop_deg):
+    U = np.array([0.011, 0.004])
+    path = np.radians(np.linspace(start_deg, stop_deg, 100_001))
+    steps = np.diff(9.80665 * (U[0] * np.sin(path) + U[1] * np.cos(path)))
+    up, down = lift(U, path[0], path[-1])
+    assert up == pytest.approx(steps[steps > 0].sum(), rel=1e-6, abs=1e-12)
+    assert down == pytest.approx(-steps[steps < 0].sum(), rel=1e-6, abs=1e-12)
