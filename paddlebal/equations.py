@@ -341,6 +341,7 @@ def roll_moment_sum():
         for i, part in enumerate(parts)
     }
     total = sum(factor[i] * product.subs(indexed) for i, product in enumerate(products))
+    total = sp.collect(total, (sp.cos(theta), sp.sin(theta)))
     return Equation((factor, theta, *vectors), total)
 
 

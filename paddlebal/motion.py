@@ -61,11 +61,13 @@ def _moments():
     """The generated sum as a generalised function of numpy's, compiled by numba."""
     import sympy
     from numba import guvectorize, njit
+    from sympy.codegen.rewriting import create_expand_pow_optimization
 
     from paddlebal import equations
 
-    equation = equations.roll_moment_sum()
-    one = njit(sympy.lambdify(equation.arguments, equation.expression, "math", cse=True))
+    arguments, expression = equations.roll_moment_sum()
+    squares_as_products = create_expand_pow_optimization(2)
+    one = njit(sympy.lambdify(arguments, squares_as_products(expression), "math", cse=True))
 
     def each(factors, theta, omega, domega, accel, moment):
         moment[0] = one(factors, theta, omega, domega, accel)
