@@ -259,11 +259,11 @@ def _mass_and_arm(size, limits, mass, arm):
         longest = _whole_steps(limits.arm[1], limits.arm_step, _down)
         mass = _whole_steps(max(size / longest, limits.mass[0]), limits.mass_step, _up)
         arm = min(longest, _whole_steps(size / mass, limits.arm_step)) if mass else longest
-    _check(size, limits, mass, arm)
+    _check(limits, mass, arm)
     return mass, arm
 
 
-def _check(size, limits, mass, arm):
+def _check(limits, mass, arm):
     slack = 1 + 1e-9
     if arm > limits.arm[1] * slack:
         raise InputError(
