@@ -102,12 +102,9 @@ def fit_file(file, readings, date, **stated):
     forecast = "not known: this method measures no friction"
     if math.isfinite(fit.friction):
         balanced = paddle.with_counterweights(placement.counterweight)
+        spread = fit.unbalance_covariance + placement.covariance(*WORKSHOP_U)
         forecast = acceptance(
-            placement.residual,
-            fit.unbalance_covariance,
-            fit.friction,
-            fit.friction_u,
-            balanced.mass,
+            placement.residual, spread, fit.friction, fit.friction_u, balanced.mass
         ).verdict
     sheet = fitting_sheet(paddle, readings, fit, placement, date)
     return Fitting(file, paddle, fit, placement, forecast, sheet)
@@ -168,21 +165,21 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
     folder = Path(folder)
     files = bench_files(path)
     folder.mkdir(parents=True, exist_ok=True)
-    fittings, timed = [], []
+    fittings, failed = [], 0
     for file in track(files):
         try:
             readings = read_bench(file)
             if isinstance(readings, SwingReadings | SwingRecord):
-                timed.append(file)
                 report(f"{file}: left out, timed swings alone don't give the unbalance.")
                 continue
             fitting = fit_file(file, readings, date, **stated)
             fitting.sheet.save_pdf(folder / f"{file.stem}.pdf", overwrite)
             fitting.sheet.save_html(folder / f"{file.stem}.html", overwrite)
         except InputError as error:
+            failed += 1
             report(str(error) if error.file else f"{file}: {error}")
         else:
             fittings.append(fitting)
     if fittings:
         save_comparison(fittings, folder, overwrite)
-    return len(files) - len(fittings) - len(timed)
+    return failed

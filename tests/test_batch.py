@@ -7,6 +7,7 @@ from runpy import run_path
 
 import pytest
 
+from paddlebal import batch
 from paddlebal.__main__ import main
 from paddlebal.batch import bench_files, fit_file, paddle_file
 from paddlebal.errors import InputError
@@ -62,6 +63,15 @@ def test_python_runs_the_command(tmp_path, monkeypatch):
     with pytest.raises(SystemExit) as ended:
         run_path(main.__code__.co_filename, run_name="__main__")
     assert ended.value.code == 2
+
+
+def test_the_forecast_counts_how_the_piece_is_made(monkeypatch):
+    """A workshop that works a thousand times worse can promise nothing, with the same fit."""
+    file = data_path("bench", "sprint_lever.csv")
+    readings = read_bench(file)
+    assert fit_file(file, readings, DAY).forecast == "stays"
+    monkeypatch.setattr(batch, "WORKSHOP_U", tuple(1000 * u for u in batch.WORKSHOP_U))
+    assert fit_file(file, readings, DAY).forecast == "rolls"
 
 
 def test_each_complaint_names_its_file(club, capsys):
