@@ -15,7 +15,7 @@ from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight, KeepOut
 from paddlebal.published import published
-from paddlebal.unbalance import GRAM_MM, lift, magnitude, roll_torque, weight_errors
+from paddlebal.unbalance import GRAM_MM, catch_torque, cycle_lift, magnitude, weight_errors
 
 CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
@@ -611,22 +611,10 @@ def cost(before, after, lift_height=0.1):
         flotation=after.flotation,
         lift_height=lift_height,
         lifting_work=added * STANDARD_GRAVITY * lift_height,
-        roll_work_saved=_roll_work(before) - _roll_work(after),
-        holding_torque_before=_holding_torque(before),
-        holding_torque_after=_holding_torque(after),
+        roll_work_saved=cycle_lift(before) - cycle_lift(after),
+        holding_torque_before=catch_torque(before),
+        holding_torque_after=catch_torque(after),
     )
-
-
-def _roll_work(paddle):
-    """Work [J] to lift the unbalance from the left catch to the right one and back."""
-    U, left, right = paddle.unbalance(), *(paddle.catch_angle(side) for side in SIDES)
-    return lift(U, left, right)[0] + lift(U, right, left)[0]
-
-
-def _holding_torque(paddle):
-    """Greater of the torques [N·m] that gravity exerts at the two catches."""
-    catches = np.array([paddle.catch_angle(side) for side in SIDES])
-    return float(np.abs(roll_torque(paddle.unbalance(), catches)).max())
 
 
 def _g(mass):

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from paddlebal.paddle import SIDES
-from paddlebal.unbalance import couple, lift, magnitude, roll_torque
+from paddlebal.unbalance import couple, cycle_lift, magnitude, roll_torque
 
 
 class FeatherEffects(NamedTuple):
@@ -38,6 +38,6 @@ def _effects(paddle):
     return (
         magnitude(U),
         *-roll_torque(U, np.array([left, right])),
-        lift(U, left, right)[0] + lift(U, right, left)[0],
+        cycle_lift(paddle),
         magnitude(couple(paddle)),
     )

@@ -10,9 +10,7 @@ import numpy as np
 
 from paddlebal.counterweight import Limits, place_counterweight
 from paddlebal.grip import hour_load, share_range
-from paddlebal.paddle import SIDES
 from paddlebal.stroke import OCEAN
-from paddlebal.unbalance import roll_torque
 from paddlebal.work import roll_parts
 
 
@@ -23,12 +21,6 @@ def part_balanced(paddle, share=1.0):
     found = place_counterweight(paddle.unbalance(), Limits.for_paddle(paddle, material="brass"))
     weight = found.counterweight
     return paddle.with_counterweights(replace(weight, mass=share * weight.mass))
-
-
-def catch_torque(paddle):
-    """Torque [N·m] that holds the paddle still at a catch, the greater of the two."""
-    U = paddle.unbalance()
-    return max(abs(float(roll_torque(U, paddle.catch_angle(side)))) for side in SIDES)
 
 
 def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OCEAN, samples=400):

@@ -21,7 +21,6 @@ from paddlebal.grip import (
     strength_range,
 )
 from paddlebal.holding import (
-    catch_torque,
     grip_range,
     hour_ranges,
     part_balanced,
@@ -31,7 +30,7 @@ from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.panels import Panel, chooser, slider
 from paddlebal.published import published
 from paddlebal.stroke import OCEAN
-from paddlebal.unbalance import GRAM_MM, magnitude
+from paddlebal.unbalance import GRAM_MM, catch_torque, magnitude
 
 CAUTION = " ".join(CAUTIONS)
 """What is written in every picture of the hand."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY
+from paddlebal.paddle import SIDES, STANDARD_GRAVITY
 
 GRAM_MM = 1e-6
 """kg·m in one g·mm."""
@@ -104,6 +104,18 @@ def lift(U, start, stop):
     energy = numeric("potential_energy")(0.0, *np.asarray(U, float), path, 0.0, STANDARD_GRAVITY)
     steps = np.diff(energy if stop >= start else energy[::-1])
     return float(steps[steps > 0].sum()), float(-steps[steps < 0].sum())
+
+
+def cycle_lift(paddle):
+    """Work [J] to lift the unbalance on the way from one catch to the other and back."""
+    U, left, right = paddle.unbalance(), *(paddle.catch_angle(side) for side in SIDES)
+    return lift(U, left, right)[0] + lift(U, right, left)[0]
+
+
+def catch_torque(paddle):
+    """Torque [N·m] that holds the paddle still at a catch, the greater of the two."""
+    catches = np.array([paddle.catch_angle(side) for side in SIDES])
+    return float(np.abs(roll_torque(paddle.unbalance(), catches)).max())
 
 
 def couple(paddle):

@@ -6,14 +6,13 @@ import pytest
 from paddlebal import grip, load_paddle
 from paddlebal.files import data_path
 from paddlebal.holding import (
-    catch_torque,
     grip_range,
     hour_ranges,
     part_balanced,
     stroke_series,
 )
 from paddlebal.stroke import SPRINT
-from paddlebal.unbalance import magnitude
+from paddlebal.unbalance import catch_torque, magnitude
 
 NAMES = ("far_cranked", "mended", "ocean", "sprint")
 PADDLES = [load_paddle(data_path("paddles", f"{name}.toml")) for name in NAMES]

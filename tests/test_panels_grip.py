@@ -8,7 +8,6 @@ import pytest
 from paddlebal import grip, load_paddle
 from paddlebal.fatigue import endurance_band
 from paddlebal.files import data_path
-from paddlebal.holding import catch_torque
 from paddlebal.panels_grip import (
     CAUTION,
     curve_name,
@@ -18,6 +17,7 @@ from paddlebal.panels_grip import (
     sets_name,
     sustained_picture,
 )
+from paddlebal.unbalance import catch_torque
 
 NAMES = ("ocean", "sprint", "far_cranked", "mended")
 PADDLES = [load_paddle(data_path("paddles", f"{name}.toml")) for name in NAMES]

@@ -7,11 +7,11 @@ from paddlebal.figures import EndOnPicture
 from paddlebal.figures_stroke import StrokePicture
 from paddlebal.files import data_path
 from paddlebal.grip import friction_range, strength_range
-from paddlebal.holding import catch_torque, part_balanced
+from paddlebal.holding import part_balanced
 from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.panels_grip import chain_picture, chain_rows
 from paddlebal.panels_stroke import fitted_pair, largest_shown
-from paddlebal.unbalance import magnitude
+from paddlebal.unbalance import catch_torque, magnitude
 
 
 def why_it_rolls(paddle):
