@@ -13,8 +13,7 @@ import tracemalloc
 
 import ipywidgets as widgets
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
+from slider import bare_figure
 
 from paddlebal import BladeShape, Limits, design_map, load_paddle, place_counterweight
 from paddlebal.counterweight import half_unbalance, tolerance
@@ -32,16 +31,6 @@ def inside(widget):
     yield widget
     for child in getattr(widget, "children", ()):
         yield from inside(child)
-
-
-def bare_figure(like):
-    """Two axes with two lines each, as large as the figure `like`."""
-    figure = Figure(figsize=like.get_size_inches(), dpi=like.dpi)
-    FigureCanvasAgg(figure)
-    x = np.linspace(0, 2 * np.pi, 241)
-    for axes in figure.subplots(1, 2):
-        axes.plot(x, np.sin(x), x, np.cos(x))
-    return figure
 
 
 def slider_moves():

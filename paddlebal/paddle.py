@@ -258,7 +258,7 @@ def rotation_about_x(angle):
     return np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
 
 
-class _Table:
+class Table:
     """A TOML table read key by key; each complaint names the file and the field.
 
     tell(error) takes each complaint. If it returns, the reading goes on with nan or '' in the
@@ -282,7 +282,7 @@ class _Table:
         return self.data.get(key, default)
 
     def table(self, key):
-        return _Table(self.file, self._field(key), self.get(key, {}), self.tell)
+        return Table(self.file, self._field(key), self.get(key, {}), self.tell)
 
     def tables(self, key):
         rows = self.get(key, [])
@@ -291,7 +291,7 @@ class _Table:
             return []
         names = (f"{self._field(key)}[{i}]" for i in range(1, len(rows) + 1))
         return [
-            _Table(self.file, name, row, self.tell) for name, row in zip(names, rows, strict=True)
+            Table(self.file, name, row, self.tell) for name, row in zip(names, rows, strict=True)
         ]
 
     def text(self, key, default=None, choices=None):
@@ -362,7 +362,7 @@ def parse_paddle(text, file=None, tell=refuse):
     tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
     so that all is told, and the paddle returned is of no use.
     """
-    return _paddle_from(_Table(file, "", parse_toml(text, file, "is"), tell))
+    return _paddle_from(Table(file, "", parse_toml(text, file, "is"), tell))
 
 
 def parse_toml(text, file, what):

@@ -111,6 +111,11 @@ def chooser(description, options):
     return widgets.Dropdown(description=description, tooltip=description, options=options, **ROOM)
 
 
+def paddle_chooser(paddles):
+    """A list of paddles to choose from, by name."""
+    return chooser("paddle", [(paddle.name, paddle) for paddle in paddles])
+
+
 def table(rows):
     """HTML of (what, value with unit) rows."""
     cells = "".join(
@@ -163,7 +168,7 @@ def plain_view(picture):
     """A picture without controls, with its words for those who cannot see it."""
     name, shown = type(picture).__name__, [hidden_words(picture), notebook_canvas(picture)]
     box = PanelBox(name, [picture], shown)
-    _close_earlier(name, box)
+    close_earlier(name, box)
     return box
 
 
@@ -193,7 +198,7 @@ class Panel:
             control.observe(self._changed, "value")
         self.widget = PanelBox(name, pictures, [self._beside_each_other()])
         self.update()
-        _close_earlier(name, self.widget)
+        close_earlier(name, self.widget)
 
     def _beside_each_other(self):
         flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
@@ -227,6 +232,10 @@ class Panel:
                 self.controls[name].value = value
         self.update()
 
+    def follow(self, name, others):
+        """Whenever the control `name` changes, set others: others(its value) by name."""
+        self.controls[name].observe(lambda change: self.set(**others(change.new)), "value")
+
     def update(self):
         """Show what the controls say."""
         self._attempt(self._update)
@@ -255,13 +264,13 @@ class Panel:
         try:
             action()
         except Exception as error:
-            self.alert.value = f'<p role="alert"><b>{escape(_sentence(error))}</b></p>'
+            self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
             self._tell([])
         else:
             self.alert.value = ""
 
 
-def _sentence(error):
+def sentence_for(error):
     if isinstance(error, InputError):
         return str(error)
     log.error("a panel could not be updated", exc_info=error)
@@ -271,7 +280,7 @@ def _sentence(error):
 _OPEN: dict[tuple, widgets.Widget] = {}
 
 
-def _close_earlier(name, widget):
+def close_earlier(name, widget):
     """Close what the same cell showed under the same name when it ran before."""
     cell = _cell_id()
     if cell is not None:
@@ -306,15 +315,16 @@ def _rest(U):
     return rest_angle(U) if magnitude(U) > 1e-3 * GRAM_MM else None
 
 
-def _paddle_chooser(paddles):
-    return chooser("paddle", [(paddle.name, paddle) for paddle in paddles])
-
-
 def _holding(paddle, torque):
     return [
         (f"torque to hold at the {side} catch", f"{abs(torque(paddle.catch_angle(side))):.3f} N·m")
         for side in SIDES
     ]
+
+
+def own_feather(paddle):
+    """For `Panel.follow`: the feather slider shows the paddle's own feather."""
+    return {"feather": math.degrees(paddle.feather)}
 
 
 def _largest_unbalance(paddles):
@@ -333,7 +343,7 @@ def balance_panel(paddles):
     ipywidgets.VBox
     """
     controls = {
-        "paddle": _paddle_chooser(paddles),
+        "paddle": paddle_chooser(paddles),
         "roll": slider("roll angle [deg]", -180, 180, 1, 0),
         "mass": slider("counterweight mass [g]", 0, 250, 0.1, 0, digits=1),
         "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, digits=1),
@@ -412,7 +422,7 @@ def static_panel(paddles):
     """
     feather = math.degrees(paddles[0].feather)
     controls = {
-        "paddle": _paddle_chooser(paddles),
+        "paddle": paddle_chooser(paddles),
         "roll": slider("roll angle [deg]", -180, 180, 1, 0),
         "feather": slider("feather [deg]", 0, 180, 1, feather),
         "inclination": slider("shaft inclination [deg]", -30, 30, 1, 0),
@@ -438,11 +448,7 @@ def static_panel(paddles):
         ]
 
     panel = Panel("static", controls, [end_on, whole], show)
-
-    def own_feather(change):
-        panel.set(feather=math.degrees(change.new.feather))
-
-    controls["paddle"].observe(own_feather, "value")
+    panel.follow("paddle", own_feather)
     return panel.widget
 
 
@@ -463,7 +469,7 @@ def placement_panel(paddles):
     """
     half = max(paddle.shaft.length for paddle in paddles) / 2 + 0.06
     controls = {
-        "paddle": _paddle_chooser(paddles),
+        "paddle": paddle_chooser(paddles),
         "material": chooser("material", list(materials())),
         "arm": slider("arm [mm]", 1e3 * SHORTEST_ARM, 1e3 * LONGEST_ARM, 1, 80),
         "error": slider("angle error [deg]", -20, 20, 0.5, 0, digits=1),

@@ -17,7 +17,7 @@ from paddlebal.feather import against_feather
 from paddlebal.figures import CurvePicture
 from paddlebal.figures_feather import FeatherPicture
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY
-from paddlebal.panels import Panel, chooser, slider
+from paddlebal.panels import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.unbalance import GRAM_MM, magnitude, rest_angle
 
 FEATHERS = np.arange(0.0, 91.0, 5.0)
@@ -55,7 +55,7 @@ def feather_panel(paddles):
     """
     first = paddles[0]
     controls = {
-        "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
+        "paddle": paddle_chooser(paddles),
         "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
         "control": chooser("control hand", [(side, side) for side in SIDES]),
         "added": slider("added to the left blade [g]", -1e3 * MOST_ADDED, 1e3 * MOST_ADDED, 1, 0),
@@ -86,11 +86,7 @@ def feather_panel(paddles):
         ]
 
     panel = Panel("feather", controls, [picture], show)
-
-    def own_values(change):
-        panel.set(feather=math.degrees(change.new.feather), control=change.new.control)
-
-    controls["paddle"].observe(own_values, "value")
+    panel.follow("paddle", lambda paddle: own_feather(paddle) | {"control": paddle.control})
     return panel.widget
 
 
@@ -118,7 +114,7 @@ def ferrule_panel(paddles):
     """
     first = math.degrees(paddles[0].feather)
     controls = {
-        "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
+        "paddle": paddle_chooser(paddles),
         "fitted": slider("balanced at feather [deg]", 0, 90, 1, first),
         "used": slider("used at feather [deg]", 0, 90, 1, first),
     }
@@ -161,10 +157,7 @@ def ferrule_panel(paddles):
         ]
 
     panel = Panel("ferrule", controls, [picture], show)
-
-    def own_feather(change):
-        feather = math.degrees(change.new.feather)
-        panel.set(fitted=feather, used=feather)
-
-    controls["paddle"].observe(own_feather, "value")
+    panel.follow(
+        "paddle", lambda paddle: dict.fromkeys(("fitted", "used"), math.degrees(paddle.feather))
+    )
     return panel.widget

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from paddlebal.checks import kind_of, problems
 from paddlebal.errors import InputError
 from paddlebal.files import decode, read_text, write_bytes
-from paddlebal.panels import PanelBox, _close_earlier, _sentence
+from paddlebal.panels import PanelBox, close_earlier, sentence_for
 
 LARGEST = 1_000_000
 """Bytes of the largest file that a browser's text area holds with ease."""
@@ -97,7 +97,7 @@ class _FilesPanel:
         right = widgets.VBox(right, layout={"flex": "1", "min_width": "400px"})
         self.widget = PanelBox("files", [], [widgets.HBox([left, right])])
         self._attempt(self._list)
-        _close_earlier("files", self.widget)
+        close_earlier("files", self.widget)
 
     def _button(self, description, action):
         button = widgets.Button(description=description)
@@ -108,7 +108,7 @@ class _FilesPanel:
         try:
             action()
         except Exception as error:
-            self.told.value = f'<p role="alert"><b>{escape(_sentence(error))}</b></p>'
+            self.told.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
 
     def _typed(self):
         """What was said of the text before no longer holds."""

@@ -27,7 +27,7 @@ from paddlebal.holding import (
     stroke_series,
 )
 from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.panels import Panel, chooser, slider
+from paddlebal.panels import Panel, chooser, paddle_chooser, slider
 from paddlebal.published import published
 from paddlebal.stroke import OCEAN
 from paddlebal.unbalance import GRAM_MM, catch_torque, magnitude
@@ -168,7 +168,7 @@ def grip_panel(paddles):
     ipywidgets.VBox
     """
     controls = {
-        "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
+        "paddle": paddle_chooser(paddles),
         "balanced": slider("unbalance taken away [%]", 0, 100, 1, 0),
         "diameter": slider("shaft diameter [mm]", 24, 34, 0.1, 29.2, digits=1),
         "hand": chooser("hand", ["dry", "wet"]),
@@ -216,11 +216,7 @@ def grip_panel(paddles):
         ]
 
     panel = Panel("grip", controls, [chain, endurance], show)
-
-    def own_diameter(change):
-        panel.set(diameter=2e3 * change.new.shaft.radius)
-
-    controls["paddle"].observe(own_diameter, "value")
+    panel.follow("paddle", lambda paddle: {"diameter": 2e3 * paddle.shaft.radius})
     return panel.widget
 
 

@@ -11,7 +11,7 @@ from paddlebal.counterweight import Limits, place_pair
 from paddlebal.errors import InputError
 from paddlebal.figures_stroke import PARTS, StrokePicture
 from paddlebal.paddle import Counterweight
-from paddlebal.panels import Panel, chooser, slider
+from paddlebal.panels import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.stroke import OCEAN, SPRINT
 from paddlebal.unbalance import magnitude
 from paddlebal.work import break_even, compare, stroke_torque
@@ -69,7 +69,7 @@ def stroke_panel(paddles, strokes=STROKES):
     """
     first, stroke = paddles[0], next(iter(strokes.values()))
     controls = {
-        "paddle": chooser("paddle", [(paddle.name, paddle) for paddle in paddles]),
+        "paddle": paddle_chooser(paddles),
         "preset": chooser("stroke", list(strokes)),
         "rate": slider("stroke rate [1/min]", *RATES, 1, round(stroke.strokes_per_minute)),
         "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
@@ -109,14 +109,8 @@ def stroke_panel(paddles, strokes=STROKES):
 
     panel.add_button("Find break-even", search)
 
-    def own_feather(change):
-        panel.set(feather=math.degrees(change.new.feather))
-
-    def own_rate(change):
-        panel.set(rate=round(strokes[change.new].strokes_per_minute))
-
-    controls["paddle"].observe(own_feather, "value")
-    controls["preset"].observe(own_rate, "value")
+    panel.follow("paddle", own_feather)
+    panel.follow("preset", lambda name: {"rate": round(strokes[name].strokes_per_minute)})
     return panel.widget
 
 

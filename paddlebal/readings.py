@@ -29,7 +29,7 @@ import numpy as np
 
 from paddlebal.errors import InputError, refuse, shown
 from paddlebal.files import read_text
-from paddlebal.paddle import STANDARD_GRAVITY, _Table, parse_toml
+from paddlebal.paddle import STANDARD_GRAVITY, Table, parse_toml
 
 SUPPORTS = ("rollers", "rails")
 PULL_DIRECTIONS = ("vertical", "tangential")
@@ -199,7 +199,7 @@ def parse_table(text, file=None, tell=refuse):
     )
     stated = "\n".join(line.strip()[1:] for line in lines[:head])
     stated = parse_toml(stated, file, "the lines starting with '#' are")
-    header = _Table(file, "", stated, tell)
+    header = Table(file, "", stated, tell)
     return header, lambda columns: _read_columns(file, lines, head, columns, tell)
 
 

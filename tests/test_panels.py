@@ -8,6 +8,7 @@ from pathlib import Path
 import ipywidgets as widgets
 import numpy as np
 import pytest
+from panel_parts import find, html, inside, number
 
 from paddlebal import InputError, load_paddle, panels
 from paddlebal.figures import EndOnPicture
@@ -22,28 +23,6 @@ MAKERS = {
     "placement": lambda: panels.placement_panel(PADDLES),
     "fit": lambda: panels.fit_panel(FILES),
 }
-
-
-def inside(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
-
-
-def find(panel, kind, description=""):
-    return next(w for w in inside(panel) if isinstance(w, kind) and description in w.description)
-
-
-def html(panel):
-    """The texts of the panel's alert and numbers."""
-    return [w.value for w in inside(panel) if isinstance(w, widgets.HTML)]
-
-
-def number(panel, row):
-    """The first number in the row of this name."""
-    cell = re.search(f">{re.escape(row)}</th><td[^>]*>([^<]*)<", html(panel)[1]).group(1)
-    text = cell.replace(",", "").replace("\N{MINUS SIGN}", "-")
-    return float(re.match(r"[-+]?[0-9.]+", text).group())
 
 
 def drawn(panel):

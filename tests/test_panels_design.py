@@ -2,11 +2,11 @@
 
 import io
 import math
-import re
 
 import ipywidgets as widgets
 import numpy as np
 import pytest
+from panel_parts import find, html, inside, number
 
 from paddlebal import BladeShape, Limits, load_paddle, panels, place_counterweight
 from paddlebal.blade import blade_body
@@ -25,25 +25,6 @@ MAKERS = {
     "variants": lambda: variants_panel(OCEAN),
     "tolerance": lambda: tolerance_panel(OCEAN, PLACED, 0.0035, draws=4000),
 }
-
-
-def inside(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
-
-
-def find(panel, kind, description=""):
-    return next(w for w in inside(panel) if isinstance(w, kind) and description in w.description)
-
-
-def html(panel):
-    return [w.value for w in inside(panel) if isinstance(w, widgets.HTML)]
-
-
-def number(panel, row):
-    cell = re.search(f">{re.escape(row)}</th><td[^>]*>([^<]*)<", html(panel)[1]).group(1)
-    return float(re.match(r"[-+]?[0-9.]+", cell.replace(",", "")).group())
 
 
 def canvas(panel):

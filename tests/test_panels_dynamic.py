@@ -5,6 +5,7 @@ import re
 import ipywidgets as widgets
 import numpy as np
 import pytest
+from panel_parts import inside
 
 from paddlebal import OCEAN, load_paddle, panels
 from paddlebal.figures_dynamic import Arrow
@@ -14,12 +15,6 @@ from paddlebal.two_planes import balance_two_planes, peak_moments
 from paddlebal.unbalance import couple, magnitude
 
 PADDLE = load_paddle(data_path("paddles", "ocean.toml"))
-
-
-def inside(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
+from panel_parts import controls, inside
 
 from paddlebal.charts import ACCENT
 from paddlebal.paddle import load_paddle
@@ -24,19 +25,9 @@ OCEAN, FAR, MENDED = (
 )
 
 
-def walk(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from walk(child)
-
-
-def controls(panel):
-    return {w.description: w for w in walk(panel) if getattr(w, "description", "")}
-
-
 def numbers(panel):
     """Row name to the first number in its value."""
-    html = "".join(w.value for w in walk(panel) if type(w).__name__ == "HTML")
+    html = "".join(w.value for w in inside(panel) if type(w).__name__ == "HTML")
     rows = re.findall(r"<th[^>]*>([^<]*)</th><td[^>]*>([^<]*)<", html)
     return {
         what: float(

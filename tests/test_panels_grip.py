@@ -4,6 +4,7 @@ import re
 
 import ipywidgets as widgets
 import pytest
+from panel_parts import controls, inside
 
 from paddlebal import grip, load_paddle
 from paddlebal.fatigue import endurance_band
@@ -26,17 +27,6 @@ PADDLES = [load_paddle(data_path("paddles", f"{name}.toml")) for name in NAMES]
 @pytest.fixture
 def panel():
     return grip_panel(PADDLES)
-
-
-def inside(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
-
-
-def controls(panel):
-    kinds = widgets.FloatSlider | widgets.Dropdown
-    return {c.description: c for c in inside(panel) if isinstance(c, kinds)}
 
 
 def _html(panel):

@@ -5,17 +5,12 @@ from io import BytesIO
 
 import ipywidgets as widgets
 from matplotlib.image import imread
+from panel_parts import inside
 
 from paddlebal import load_paddle, panels
 from paddlebal.files import data_path
 
 OCEAN = load_paddle(data_path("paddles", "ocean.toml"))
-
-
-def inside(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from inside(child)
 
 
 def stored_png(panel):

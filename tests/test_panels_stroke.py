@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from panel_parts import controls, inside
 
 from paddlebal.errors import InputError
 from paddlebal.paddle import load_paddle
@@ -20,18 +21,8 @@ SPRINT_PADDLE, OCEAN_PADDLE, FAR, MENDED = (
 )
 
 
-def walk(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from walk(child)
-
-
-def controls(panel):
-    return {w.description: w for w in walk(panel) if getattr(w, "description", "")}
-
-
 def words(panel):
-    return "".join(w.value for w in walk(panel) if type(w).__name__ == "HTML")
+    return "".join(w.value for w in inside(panel) if type(w).__name__ == "HTML")
 
 
 def pair(panel, row):
