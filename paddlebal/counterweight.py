@@ -299,10 +299,18 @@ def _place(limits, length, ideal, prescribed):
     best = min(nearest, key=lambda x: (round(abs(x - wanted), 12), round(abs(x), 12), -x))
     if prescribed is not None and abs(best - prescribed) > 1e-9:
         raise InputError(
-            f"a piece {_mm(length)} long does not fit at x = {_mm(prescribed)}, "
+            f"a piece {_mm(length)} long does not fit at x = {_mm(prescribed)}: "
+            f"{_in_the_way(limits, length, prescribed)} is in the way, "
             f"the nearest free place is {_mm(best)}"
         )
     return best
+
+
+def _in_the_way(limits, length, x):
+    """Names of the keep-outs that a piece at x would reach into, or the end of the free shaft."""
+    low, high = x - length / 2, x + length / 2
+    names = [f"'{k.name}'" for k in limits.keep_outs if k.start < high and low < k.stop]
+    return " and ".join(names) or "the end of the free shaft"
 
 
 def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
