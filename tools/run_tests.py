@@ -7,8 +7,11 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 
+TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile"]
+
 PARTS = {
     "library": [
+        *TWO_AT_A_TIME,
         "tests",
         "--ignore=tests/published",
         "--ignore=tests/notebooks",
@@ -17,12 +20,13 @@ PARTS = {
     "published": ["tests/published"],
     "notebooks, stored form": ["tests/notebooks"],
     "notebooks, run anew": [
+        *TWO_AT_A_TIME,
         "notebooks",
         "--nbval",
         "--nbval-sanitize-with=tests/notebooks/sanitize.cfg",
         "--nbval-cell-timeout=120",
     ],
-    "browser": ["tests/browser"],
+    "browser": [*TWO_AT_A_TIME, "tests/browser"],
 }
 
 
