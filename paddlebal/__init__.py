@@ -56,6 +56,7 @@ _HOMES = {
     "balance_panel": "panels",
     "fit_panel": "panels",
     "files_panel": "panels_files",
+    "fitting_panel": "panels_fitting",
     "placement_panel": "panels",
     "static_panel": "panels",
 }

@@ -1,27 +1,19 @@
-"""Many bench files at once: a fit, a placement and a sheet for each, and one table of them all.
+"""Many bench files at once: a fitting and a sheet for each, and one table of them all.
 
-The steps are those of the first notebook; a file that cannot be used is reported and the rest
-go on.
+A file that cannot be used is reported and the rest go on.
 """
 
 import csv
 import io
 import math
-from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
-from paddlebal.bench import acceptance, fit_bench
-from paddlebal.counterweight import Limits, place_counterweight
 from paddlebal.errors import InputError
 from paddlebal.files import write_text
-from paddlebal.paddle import load_paddle
+from paddlebal.fitting import fit_file
 from paddlebal.readings import SwingReadings, SwingRecord, read_bench
-from paddlebal.sheet import fitting_sheet
 from paddlebal.unbalance import GRAM_MM
-
-WORKSHOP_U = (0.3e-3, 0.3e-3, math.radians(0.3))
-"""Standard uncertainties with which a piece is made and fitted [kg, m, rad]: assumed, no source."""
 
 _FIELDS = (
     ("bench file", "", lambda f: f.file.name),
@@ -38,18 +30,6 @@ _FIELDS = (
 )
 
 
-@dataclass(frozen=True, eq=False)
-class Fitting:
-    """A paddle with its bench file, the fit, the placement and the forecast for the bench."""
-
-    file: Path
-    paddle: object
-    fit: object
-    placement: object
-    forecast: str
-    sheet: object
-
-
 def bench_files(path):
     """The bench files that `path` names: itself, or the CSV files of a folder, sorted."""
     path = Path(path)
@@ -59,55 +39,6 @@ def bench_files(path):
     if not files:
         raise InputError("holds no CSV file, expected bench files", file=path)
     return files
-
-
-def paddle_file(bench_file, name):
-    """The paddle's file `name`, looked for beside the bench file and in a folder 'paddles'
-    beside the bench file's own folder."""
-    if not name:
-        raise InputError("is missing, expected the paddle's file", file=bench_file, field="paddle")
-    folder = Path(bench_file).resolve().parent
-    for candidate in (folder / name, folder.parent / "paddles" / name):
-        if candidate.is_file():
-            return candidate
-    raise InputError(f"names '{name}', which was not found", file=bench_file, field="paddle")
-
-
-def fit_file(file, readings, date, **stated):
-    """Fit the readings of one bench file and place a counterweight.
-
-    Parameters
-    ----------
-    file : Path
-        It names the paddle's file.
-    readings : LeverReadings or AddOnReadings
-        What it holds.
-    date : datetime.date
-        For the sheet.
-    **stated
-        Limits of the workshop, as for `Limits.for_paddle`.
-
-    Returns
-    -------
-    Fitting
-
-    Raises
-    ------
-    InputError
-    """
-    paddle = load_paddle(paddle_file(file, readings.paddle))
-    fit = fit_bench(readings)
-    limits = Limits.for_paddle(paddle, **stated)
-    placement = place_counterweight(fit.unbalance, limits, paddle=paddle)
-    forecast = "not known: this method measures no friction"
-    if math.isfinite(fit.friction):
-        balanced = paddle.with_counterweights(placement.counterweight)
-        spread = fit.unbalance_covariance + placement.covariance(*WORKSHOP_U)
-        forecast = acceptance(
-            placement.residual, spread, fit.friction, fit.friction_u, balanced.mass
-        ).verdict
-    sheet = fitting_sheet(paddle, readings, fit, placement, date)
-    return Fitting(file, paddle, fit, placement, forecast, sheet)
 
 
 def comparison_rows(fittings):
@@ -172,9 +103,10 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
             if isinstance(readings, SwingReadings | SwingRecord):
                 report(f"{file}: left out, timed swings alone don't give the unbalance.")
                 continue
-            fitting = fit_file(file, readings, date, **stated)
-            fitting.sheet.save_pdf(folder / f"{file.stem}.pdf", overwrite)
-            fitting.sheet.save_html(folder / f"{file.stem}.html", overwrite)
+            fitting = fit_file(file, readings, **stated)
+            sheet = fitting.sheet(date)
+            sheet.save_pdf(folder / f"{file.stem}.pdf", overwrite)
+            sheet.save_html(folder / f"{file.stem}.html", overwrite)
         except InputError as error:
             failed += 1
             report(str(error) if error.file else f"{file}: {error}")

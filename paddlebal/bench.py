@@ -122,7 +122,10 @@ def fit_bench(readings):
         return _fit_lever(readings)
     if isinstance(readings, AddOnReadings):
         return _fit_add_on(readings)
-    raise InputError("timed swings give the roll inertia, not the unbalance: use fit_swing")
+    raise InputError(
+        "timed swings give the roll inertia (fit_swing), not the unbalance: measure with the "
+        "lever or with a known mass"
+    )
 
 
 def _lever_geometry(readings):

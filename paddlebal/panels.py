@@ -219,7 +219,7 @@ class Panel:
     def add_button(self, description, action):
         """A button; what `action` raises is told in the panel."""
         button = widgets.Button(description=description)
-        button.on_click(lambda _: self._attempt(action))
+        button.on_click(lambda _: self._press(action))
         self.buttons.children += (button,)
 
     def values(self):
@@ -242,6 +242,7 @@ class Panel:
 
     def _update(self):
         self._tell(self._show(**self.values()))
+        self.alert.value = ""
 
     def _tell(self, rows):
         self.numbers.value = table(rows) if rows else ""
@@ -260,14 +261,16 @@ class Panel:
         finally:
             self._held = False
 
+    def _press(self, action):
+        self.alert.value = ""
+        self._attempt(action)
+
     def _attempt(self, action):
         try:
             action()
         except Exception as error:
             self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
             self._tell([])
-        else:
-            self.alert.value = ""
 
 
 def sentence_for(error):
@@ -452,6 +455,11 @@ def static_panel(paddles):
     return panel.widget
 
 
+def cautions():
+    """What to say beside every counterweight, as a widget."""
+    return widgets.HTML(f"<ul>{''.join(f'<li>{escape(each)}</li>' for each in CAUTIONS)}</ul>")
+
+
 SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
 """m; what the placement panel offers."""
 
@@ -512,9 +520,30 @@ def placement_panel(paddles):
         ]
 
     panel = Panel("placement", controls, [picture], show)
-    cautions = "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS)
-    panel.widget.children += (widgets.HTML(f"<ul>{cautions}</ul>"),)
+    panel.widget.children += (cautions(),)
     return panel.widget
+
+
+def show_lever_fit(picture, readings, fit):
+    """Show lever readings and what was fitted to them in a `BenchPicture`."""
+    circle = np.linspace(0, 2 * np.pi, 181)
+    numeric_check = monte_carlo_fit(readings)
+    sense = np.sign(readings.arm) * readings.turning
+    curves, points, residuals = {}, {}, {}
+    for way, sign in (("up", 1), ("down", -1)):
+        mine, friction = sense == sign, sign * fit.friction
+        curves[way] = circle, friction - roll_torque(fit.unbalance, circle)
+        roll, residuals[way] = readings.roll[mine], fit.residuals[mine]
+        points[way] = roll, friction - roll_torque(fit.unbalance, roll) + residuals[way]
+    picture.update(
+        curves,
+        points,
+        residuals,
+        fit.unbalance,
+        fit.unbalance_covariance,
+        numeric_check[:2, :2],
+        "dashed: Monte Carlo",
+    )
 
 
 def fit_panel(files):
@@ -537,7 +566,6 @@ def fit_panel(files):
         "arm": slider("arm's error [× stated]", 0, 4, 0.5, 1, 1),
     }
     picture = BenchPicture()
-    circle = np.linspace(0, 2 * np.pi, 181)
 
     def show(file, scale, arm):
         picture.clear()
@@ -546,23 +574,7 @@ def fit_panel(files):
             raise InputError("this panel shows lever readings only", file=file)
         readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
         fit = fit_bench(readings)
-        numeric_check = monte_carlo_fit(readings)
-        sense = np.sign(readings.arm) * readings.turning
-        curves, points, residuals = {}, {}, {}
-        for way, sign in (("up", 1), ("down", -1)):
-            mine, friction = sense == sign, sign * fit.friction
-            curves[way] = circle, friction - roll_torque(fit.unbalance, circle)
-            roll, residuals[way] = readings.roll[mine], fit.residuals[mine]
-            points[way] = roll, friction - roll_torque(fit.unbalance, roll) + residuals[way]
-        picture.update(
-            curves,
-            points,
-            residuals,
-            fit.unbalance,
-            fit.unbalance_covariance,
-            numeric_check[:2, :2],
-            "dashed: Monte Carlo",
-        )
+        show_lever_fit(picture, readings, fit)
         u_y, u_z = np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
         U_y, U_z = fit.unbalance / GRAM_MM
         return [

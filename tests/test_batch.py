@@ -7,11 +7,10 @@ from runpy import run_path
 
 import pytest
 
-from paddlebal import batch
 from paddlebal.__main__ import main
-from paddlebal.batch import bench_files, fit_file, paddle_file
-from paddlebal.errors import InputError
+from paddlebal.batch import bench_files
 from paddlebal.files import data_path
+from paddlebal.fitting import fit_file
 from paddlebal.readings import read_bench
 
 DAY = datetime.date(2026, 1, 2)
@@ -46,16 +45,10 @@ def test_the_good_file_has_its_sheets_and_its_row(club):
     fit = fit_file(
         data_path("bench", "sprint_lever.csv"),
         read_bench(data_path("bench", "sprint_lever.csv")),
-        DAY,
         arm=(0, 0.06),
     )
     assert float(row["counterweight [g]"]) == pytest.approx(1e3 * fit.placement.mass, abs=0.05)
     assert row["counterweight [g]"] in (out / "comparison.html").read_text(encoding="utf-8")
-
-
-def test_a_method_without_friction_has_no_forecast():
-    file = data_path("bench", "ocean_add_on.csv")
-    assert fit_file(file, read_bench(file), DAY).forecast.startswith("not known")
 
 
 def test_python_runs_the_command(tmp_path, monkeypatch):
@@ -63,15 +56,6 @@ def test_python_runs_the_command(tmp_path, monkeypatch):
     with pytest.raises(SystemExit) as ended:
         run_path(main.__code__.co_filename, run_name="__main__")
     assert ended.value.code == 2
-
-
-def test_the_forecast_counts_how_the_piece_is_made(monkeypatch):
-    """A workshop that works a thousand times worse can promise nothing, with the same fit."""
-    file = data_path("bench", "sprint_lever.csv")
-    readings = read_bench(file)
-    assert fit_file(file, readings, DAY).forecast == "stays"
-    monkeypatch.setattr(batch, "WORKSHOP_U", tuple(1000 * u for u in batch.WORKSHOP_U))
-    assert fit_file(file, readings, DAY).forecast == "rolls"
 
 
 def test_each_complaint_names_its_file(club, capsys):
@@ -94,9 +78,3 @@ def test_files_are_taken_in_order_and_a_missing_one_is_told(tmp_path):
         (tmp_path / name).touch()
     assert [path.name for path in bench_files(tmp_path)] == ["a.csv", "b.csv"]
     assert main(["fit", str(tmp_path / "none.csv"), "--out", str(tmp_path / "out")]) == 1
-
-
-@pytest.mark.parametrize("name", ["", "nowhere.toml"])
-def test_a_paddle_that_is_not_found_is_told(tmp_path, name):
-    with pytest.raises(InputError, match="field 'paddle'"):
-        paddle_file(tmp_path / "x.csv", name)

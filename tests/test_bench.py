@@ -211,7 +211,7 @@ def test_what_cannot_be_found_is_named():
             fit_bench(one_angle)
         with pytest.raises(InputError, match="U_y and U_z and scale zero undetermined"):
             fit_bench(one_side)
-    with pytest.raises(InputError, match="use fit_swing"):
+    with pytest.raises(InputError, match="give the roll inertia"):
         fit_bench(read_bench(ROOT / "data/bench/ocean_swing.csv"))
 
 

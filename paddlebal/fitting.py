@@ -1,0 +1,88 @@
+"""From one bench file to a fit, a placement, a forecast for the bench and a fitting sheet.
+
+The steps are those of the first notebook.
+"""
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from paddlebal.bench import BenchFit, acceptance, fit_bench
+from paddlebal.counterweight import Limits, Placement, place_counterweight
+from paddlebal.errors import InputError
+from paddlebal.paddle import Paddle, load_paddle
+from paddlebal.readings import AddOnReadings, LeverReadings
+from paddlebal.sheet import fitting_sheet
+
+WORKSHOP_U = (0.3e-3, 0.3e-3, math.radians(0.3))
+"""Standard uncertainties with which a piece is made and fitted [kg, m, rad]: assumed, no source."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fitting:
+    """A paddle with its bench file, the fit and the placement."""
+
+    file: Path
+    paddle: Paddle
+    readings: LeverReadings | AddOnReadings
+    fit: BenchFit
+    placement: Placement
+
+    @property
+    def balanced(self):
+        """The paddle with its counterweight."""
+        return self.paddle.with_counterweights(self.placement.counterweight)
+
+    @property
+    def forecast(self):
+        """Whether the balanced paddle will stay on the bench, in words."""
+        fit, placement = self.fit, self.placement
+        if not math.isfinite(fit.friction):
+            return "not known: this method measures no friction"
+        spread = fit.unbalance_covariance + placement.covariance(*WORKSHOP_U)
+        return acceptance(
+            placement.residual, spread, fit.friction, fit.friction_u, self.balanced.mass
+        ).verdict
+
+    def sheet(self, date):
+        """The fitting sheet with that date; errors as for `fitting_sheet`."""
+        return fitting_sheet(self.paddle, self.readings, self.fit, self.placement, date)
+
+
+def paddle_file(bench_file, name):
+    """The paddle's file `name`, looked for beside the bench file and in a folder 'paddles'
+    beside the bench file's own folder."""
+    if not name:
+        raise InputError("is missing, expected the paddle's file", file=bench_file, field="paddle")
+    folder = Path(bench_file).resolve().parent
+    for candidate in (folder / name, folder.parent / "paddles" / name):
+        if candidate.is_file():
+            return candidate
+    raise InputError(f"names '{name}', which was not found", file=bench_file, field="paddle")
+
+
+def fit_file(file, readings, **stated):
+    """Fit the readings of one bench file and place a counterweight.
+
+    Parameters
+    ----------
+    file : Path
+        It names the paddle's file.
+    readings : LeverReadings or AddOnReadings
+        What it holds.
+    **stated
+        Limits of the workshop, as for `Limits.for_paddle`.
+
+    Returns
+    -------
+    Fitting
+
+    Raises
+    ------
+    InputError
+    """
+    paddle = load_paddle(paddle_file(file, readings.paddle))
+    fit = fit_bench(readings)
+    limits = Limits.for_paddle(paddle, **stated)
+    placement = place_counterweight(fit.unbalance, limits, paddle=paddle)
+    return Fitting(file, paddle, readings, fit, placement)

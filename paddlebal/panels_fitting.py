@@ -1,0 +1,124 @@
+"""A panel that goes from a bench file to a fitting sheet without any code."""
+
+import datetime
+import math
+from base64 import b64encode
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from paddlebal.charts import signed
+from paddlebal.counterweight import Limits, cost, materials, trade
+from paddlebal.figures import BenchPicture, PlacementPicture
+from paddlebal.files import data_path
+from paddlebal.fitting import fit_file
+from paddlebal.panels import Panel, cautions, chooser, show_lever_fit, slider
+from paddlebal.readings import LeverReadings, read_bench
+from paddlebal.unbalance import GRAM_MM, magnitude
+
+LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
+"""kg·m, m and m: what the picture of the placement shows."""
+
+
+def fitting_panel(folder):
+    """Fit a bench file, place a counterweight and make the fitting sheet.
+
+    The bench files are those of a folder, then those of the demo workshop; each names its
+    paddle's file. Both are read anew at every change. The sheet is handed to the browser:
+    nothing is written.
+
+    Parameters
+    ----------
+    folder : str or Path
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {
+        "file": chooser("bench file", bench_choices(folder)),
+        "material": chooser("material", list(materials())),
+        "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
+    }
+    controls["material"].value = "brass"
+    bench = BenchPicture()
+    placed = PlacementPicture(LARGEST_UNBALANCE, LONGEST_ARM, Limits.mass[1], HALF_LENGTH)
+    sheet = widgets.HTML()
+
+    def fitted(file, material, arm):
+        return fit_file(file, read_bench(file), material=material, arm=(0, 1e-3 * arm))
+
+    def show(file, material, arm):
+        sheet.value = ""
+        bench.clear()
+        placed.clear()
+        fitting = fitted(file, material, arm)
+        if isinstance(fitting.readings, LeverReadings):
+            show_lever_fit(bench, fitting.readings, fitting.fit)
+        limits = Limits.for_paddle(fitting.paddle, arm=(0, LONGEST_ARM))
+        curve = trade(fitting.fit.unbalance, limits)
+        clear = curve.clearance[curve.materials.index(material)] >= 0
+        placement = fitting.placement
+        placed.update(
+            fitting.balanced, placement.residual, curve.arm, curve.mass, clear, placement.length
+        )
+        return _rows(fitting, material)
+
+    panel = Panel("fitting", controls, [bench, placed], show)
+
+    def make_sheet():
+        sheet.value = "<p role='status'>The sheet is being made.</p>"
+        fitting = fitted(**panel.values())
+        made = fitting.sheet(datetime.date.today())
+        links = [
+            _download(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
+            _download(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
+        ]
+        sheet.value = f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
+
+    def list_again():
+        chosen, choices = controls["file"].value, bench_choices(folder)
+        controls["file"].options = choices
+        panel.set(file=chosen if chosen in dict(choices).values() else choices[0][1])
+
+    panel.add_button("Make the sheet", make_sheet)
+    panel.add_button("List the files again", list_again)
+    panel.widget.children += (sheet, cautions())
+    return panel.widget
+
+
+def bench_choices(folder):
+    """(label, path) of the folder's bench files, then of the demo workshop's."""
+    own, demo = (sorted(Path(place).glob("*.csv")) for place in (folder, data_path("bench")))
+    return [(file.name, file) for file in own] + [(f"{file.name} (demo)", file) for file in demo]
+
+
+def _rows(fitting, material):
+    size, direction, size_u, direction_u = fitting.fit.polar
+    piece, price = fitting.placement, cost(fitting.paddle, fitting.balanced)
+    degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+    return [
+        ("paddle", fitting.paddle.name),
+        ("unbalance (± two standard uncertainties)",
+         f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
+        ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
+        ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
+        ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
+        ("arm", f"{1e3 * piece.arm:.1f} mm"),
+        ("angle", f"{math.degrees(piece.angle) % 360:.1f} deg"),
+        ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
+        ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
+        ("forecast for the bench", fitting.forecast),
+        ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
+        ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
+        ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
+    ]  # fmt: skip
+
+
+def _download(name, kind, content):
+    """HTML of a link that hands over a file's content, bytes."""
+    name = escape(name)
+    return (
+        f'<a download="{name}" href="data:{kind};base64,{b64encode(content).decode()}">{name}</a>'
+    )
