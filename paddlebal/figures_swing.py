@@ -15,6 +15,11 @@ class RecordPicture(Picture):
         The record [s, rad], and recorded minus fitted angle [rad].
     """
 
+    shows = (
+        "A recorded swing: roll angle against time with the fitted curve, and below it what the "
+        "fit leaves of each angle."
+    )
+
     def __init__(self, time, roll, residuals):
         super().__init__(10.4, 5.6)
         above, below = self.figure.subplots(2, 1, sharex=True, height_ratios=(2.2, 1))

@@ -194,6 +194,7 @@ class Panel:
         self.numbers.add_class("paddlebal-numbers")
         self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
         self.buttons = widgets.HBox()
+        self.side = widgets.VBox([*controls.values(), self.buttons], layout={"flex": "1 1 390px"})
         for control in controls.values():
             control.observe(self._changed, "value")
         self.widget = PanelBox(name, pictures, [self._beside_each_other()])
@@ -202,19 +203,16 @@ class Panel:
 
     def _beside_each_other(self):
         flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
-        parts = [
-            widgets.VBox([*self.controls.values(), self.buttons], layout={"flex": "1 1 390px"}),
-            widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"}),
-        ]
+        told = widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"})
         views = [
             widget
             for picture, words in self._pictures
             for widget in (words, notebook_canvas(picture))
         ]
-        side = widgets.HBox(
-            parts, layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
+        words = widgets.HBox(
+            [self.side, told], layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
         )
-        return widgets.HBox([side, widgets.VBox(views, layout={"flex": "0 0 auto"})], layout=flow)
+        return widgets.HBox([words, widgets.VBox(views, layout={"flex": "0 0 auto"})], layout=flow)
 
     def add_button(self, description, action):
         """A button; what `action` raises is told in the panel."""
@@ -230,6 +228,15 @@ class Panel:
         with self._hold():
             for name, value in values.items():
                 self.controls[name].value = value
+        self.update()
+
+    def offer(self, name, choices):
+        """Change what a list offers, (label, value) pairs; the choice stays if it still can."""
+        control = self.controls[name]
+        with self._hold(), control.hold_sync():
+            chosen, control.options = control.value, choices
+            if chosen in dict(choices).values():
+                control.value = chosen
         self.update()
 
     def follow(self, name, others):

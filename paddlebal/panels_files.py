@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from paddlebal.checks import kind_of, problems
 from paddlebal.errors import InputError
-from paddlebal.files import decode, read_text, write_bytes
+from paddlebal.files import data_path, decode, read_text, write_bytes
 from paddlebal.panels import PanelBox, close_earlier, sentence_for
 
 LARGEST = 1_000_000
@@ -27,6 +27,7 @@ STYLE = """<style>
 def files_panel(folder):
     """Look at, check, edit and save the paddle (.toml) and bench (.csv) files of a folder.
 
+    A new file begins empty, with an upload, or with a copy of a demo file.
     'Check' lists all that is wrong with the text. 'Save' writes a new file; if there is one of
     this name it asks first, and the button 'Replace' keeps the version before, under its name
     with .bak1, .bak2, ... added. Only files in the folder itself are read and written, and no
@@ -52,6 +53,12 @@ def listed(folder):
     return sorted(n for n in entries if n.lower().endswith((".toml", ".csv")) and n[0] != ".")
 
 
+def demo_files():
+    """(name, path) of the demo workshop's paddle and bench files."""
+    paddles, bench = data_path("paddles").glob("*.toml"), data_path("bench").glob("*.csv")
+    return [(path.name, path) for path in (*sorted(paddles), *sorted(bench))]
+
+
 def inside(folder, name):
     """Path of the data file `name` in the folder; InputError if it may lead anywhere else."""
     plain = name.isprintable() and not set(name) & set('/\\:*?"<>|') and len(name) < 60
@@ -74,6 +81,12 @@ class _FilesPanel:
         self.files = widgets.Select(description="files", rows=14, layout={"width": "240px"})
         self.files.add_class("paddlebal-file")
         self.upload = widgets.FileUpload(accept=".toml,.csv", description="Upload")
+        self.demo = widgets.Dropdown(
+            description="copy a demo file",
+            options=[("copy a demo file …", ""), *demo_files()],
+            layout={"width": "240px"},
+        )
+        self.demo.add_class("paddlebal-file")
         self.name = widgets.Text(description="file name", continuous_update=False)
         self.text = widgets.Textarea(
             description="text of the file",
@@ -87,12 +100,12 @@ class _FilesPanel:
         buttons = [self._button("Check", self._check), self._button("Save", self._save)]
         self.confirm.on_click(lambda _: self._attempt(self._go_on))
         self.files.observe(lambda _: self._attempt(self._chosen), "value")
+        self.demo.observe(lambda _: self._attempt(self._copied), "value")
         self.upload.observe(lambda _: self._attempt(self._uploaded), "value")
         for typed in (self.name, self.text):
             typed.observe(lambda _: self._typed(), "value")
-        left = widgets.VBox(
-            [widgets.HTML(STYLE), widgets.Label("files in this folder"), self.files, self.upload]
-        )
+        label = widgets.Label("files in this folder")
+        left = widgets.VBox([widgets.HTML(STYLE), label, self.files, self.demo, self.upload])
         right = [self.name, self.text, widgets.HBox([*buttons, self.confirm]), self.told]
         right = widgets.VBox(right, layout={"flex": "1", "min_width": "400px"})
         self.widget = PanelBox("files", [], [widgets.HBox([left, right])])
@@ -139,6 +152,11 @@ class _FilesPanel:
         name, self.files.value = self.files.value, None
         if name is not None:
             self._put(name, read_text(_small(self.folder, name), _expected(name)))
+
+    def _copied(self):
+        path, self.demo.value = self.demo.value, ""
+        if path:
+            self._put(path.name, read_text(path, _expected(path)))
 
     def _uploaded(self):
         files, self.upload.value = self.upload.value, ()

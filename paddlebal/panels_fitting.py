@@ -77,21 +77,17 @@ def fitting_panel(folder):
         ]
         sheet.value = f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
 
-    def list_again():
-        chosen, choices = controls["file"].value, bench_choices(folder)
-        controls["file"].options = choices
-        panel.set(file=chosen if chosen in dict(choices).values() else choices[0][1])
-
     panel.add_button("Make the sheet", make_sheet)
-    panel.add_button("List the files again", list_again)
-    panel.widget.children += (sheet, cautions())
+    panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
+    panel.side.children += (sheet,)
+    panel.widget.children += (cautions(),)
     return panel.widget
 
 
 def bench_choices(folder):
     """(label, path) of the folder's bench files, then of the demo workshop's."""
     own, demo = (sorted(Path(place).glob("*.csv")) for place in (folder, data_path("bench")))
-    return [(file.name, file) for file in own] + [(f"{file.name} (demo)", file) for file in demo]
+    return [(file.name, file) for file in own] + [(f"demo: {file.stem}", file) for file in demo]
 
 
 def _rows(fitting, material):
@@ -100,9 +96,9 @@ def _rows(fitting, material):
     degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
     return [
         ("paddle", fitting.paddle.name),
-        ("unbalance (± two standard uncertainties)",
-         f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
+        ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
         ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
+        ("after ±, two standard uncertainties", "about 95 %"),
         ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
         ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
         ("arm", f"{1e3 * piece.arm:.1f} mm"),
@@ -113,7 +109,7 @@ def _rows(fitting, material):
         ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
         ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
         ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
-    ]  # fmt: skip
+    ]
 
 
 def _download(name, kind, content):

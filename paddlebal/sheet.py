@@ -111,7 +111,9 @@ class Sheet:
     def _repr_mimebundle_(self, **kwargs):
         """The page as a notebook shows it."""
         png = b64encode(_saved(_page(self), "png", None)).decode()
-        return {"text/plain": f"{self.title}: {self.name}", "image/png": png}
+        words = f"{self.title}: {self.name}"
+        alt = f"{words}. The page as printed; the HTML file holds the same as text."
+        return {"text/plain": words, "image/png": png}, {"image/png": {"alt": alt}}
 
     def save_pdf(self, path, overwrite=False):
         """Write the PDF, whole or not at all; an existing file is kept unless `overwrite`."""

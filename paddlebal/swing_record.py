@@ -151,7 +151,7 @@ class SwingRecordFit:
         return self.friction * STANDARD_GRAVITY * float(magnitude(unbalance))
 
 
-def fit_swing_record(record):
+def fit_swing_record(record, track=iter):
     """Fit a swing to a record by least squares, integrating it over again for each trial.
 
     The first swing is fitted by itself, then twice as much, and so on to the whole: so the
@@ -162,6 +162,8 @@ def fit_swing_record(record):
     ----------
     record : SwingRecord
         From the release on; the hand that let go must be off the paddle.
+    track : callable
+        Wraps the list of stretches that are fitted in turn, to show progress; such as tqdm.
 
     Returns
     -------
@@ -181,17 +183,15 @@ def fit_swing_record(record):
         return angle[:count] - rest - shown
 
     unknowns, half = _first_guess(time, angle)
-    window = 3 * half
-    while True:
-        count = int(np.searchsorted(time, window))
+    counts = [int(np.searchsorted(time, 3 * half))]
+    while counts[-1] < time.size:
+        counts.append(int(np.searchsorted(time, 3 * half * 2 ** len(counts))))
+    for count in track(counts):
         found = least_squares(
             residuals, unknowns, _slopes(residuals), args=(count,), x_scale="jac",
             bounds=([1e-6, 0, 0, -np.inf, -np.inf, -np.inf], np.inf),
         )  # fmt: skip
         unknowns = found.x
-        if count == time.size:
-            break
-        window *= 2
     variance = np.full(time.size, record.angle_u**2)
     birge, enlarged = birge_ratio(found.fun, variance, len(UNKNOWNS))
     covariance = record.angle_u**2 * np.linalg.inv(found.jac.T @ found.jac)

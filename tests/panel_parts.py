@@ -23,12 +23,12 @@ def controls(panel):
 
 
 def html(panel):
-    """The texts of the panel's alert and numbers."""
+    """All texts of the panel, its alert and numbers among them."""
     return [w.value for w in inside(panel) if isinstance(w, widgets.HTML)]
 
 
 def number(panel, row):
     """The first number in the row of this name."""
-    cell = re.search(f">{re.escape(row)}</th><td[^>]*>([^<]*)<", html(panel)[1]).group(1)
+    cell = re.search(f">{re.escape(row)}</th><td[^>]*>([^<]*)<", "".join(html(panel))).group(1)
     text = cell.replace(",", "").replace("\N{MINUS SIGN}", "-")
     return float(re.match(r"[-+]?[0-9.]+", text).group())

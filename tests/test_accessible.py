@@ -18,7 +18,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.text import Text
 
-from paddlebal import Limits, load_paddle, place_counterweight
+from paddlebal import Limits, fitting_panel, load_paddle, place_counterweight
 from paddlebal.charts import ACCENT, DARK, GREY, PALE
 from paddlebal.files import data_path
 from paddlebal.panels import balance_panel, fit_panel, placement_panel, plain_view, static_panel
@@ -36,6 +36,7 @@ MAKERS = {
     "static": lambda: static_panel([OCEAN]),
     "placement": lambda: placement_panel([OCEAN]),
     "fit": lambda: fit_panel(FILES),
+    "fitting": lambda: fitting_panel(data_path("bench")),
     "feather": lambda: feather_panel([OCEAN]),
     "ferrule": lambda: ferrule_panel([OCEAN]),
     "stroke": lambda: stroke_panel([OCEAN]),

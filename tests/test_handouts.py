@@ -9,18 +9,21 @@ from key_pictures import save_key_pictures
 from make_handouts import mathml, page
 from notebook_files import GLOSSARY, LESSONS, NOTEBOOKS
 
+from paddlebal.files import data_path
+
 
 class Loads(HTMLParser):
-    """What a page would fetch, and the formulas and code it holds."""
+    """What a page would fetch, the formulas it holds, and its pictures without words."""
 
     def __init__(self, text):
         super().__init__()
-        self.fetched, self.formulas = [], 0
+        self.fetched, self.formulas, self.wordless = [], 0, 0
         self.feed(text)
 
     def handle_starttag(self, tag, attrs):
         attrs = dict(attrs)
         self.formulas += tag == "math"
+        self.wordless += tag == "img" and not attrs.get("alt")
         if tag in {"img", "script", "iframe"} and not attrs.get("src", "").startswith("data:"):
             self.fetched.append((tag, attrs.get("src")))
         if tag == "link":
@@ -34,6 +37,10 @@ def shown(request):
 
 def test_a_page_fetches_nothing(shown):
     assert Loads(shown).fetched == []
+
+
+def test_every_picture_of_a_page_has_words(shown):
+    assert Loads(shown).wordless == 0
 
 
 def test_a_page_shows_formulas_and_no_code(shown):
@@ -51,7 +58,12 @@ def test_the_page_of_a_lesson_keeps_pictures_and_folded_answers(path):
 
 def test_the_page_of_the_glossary_keeps_its_tables():
     shown = page(GLOSSARY)
-    assert shown.count("<table") == 4 and "$" not in shown
+    of_the_files = data_path("README.md").read_text(encoding="utf-8").count("\n|---")
+    assert of_the_files and shown.count("<table") == 4 + of_the_files and "$" not in shown
+
+
+def test_a_page_leaves_out_what_works_in_jupyterlab_only(shown):
+    assert "Run All" not in shown
 
 
 def test_links_between_notebooks_lead_to_pages(shown):

@@ -32,6 +32,7 @@ class Panel:
     def __init__(self, folder):
         self.parts = list(_within(files_panel(folder)))
         self.list, self.upload = self._one(widgets.Select), self._one(widgets.FileUpload)
+        self.demo = self._one(widgets.Dropdown)
         self.name, self.text = self._one(widgets.Text), self._one(widgets.Textarea)
 
     def _one(self, kind):
@@ -75,6 +76,18 @@ def test_a_chosen_file_is_shown_as_it_is_and_checked(folder):
         panel.list.value = name
         assert (panel.name.value, panel.text.value) == (name, text)
         assert f"{name}: nothing is wrong" in panel.told
+
+
+def test_a_copy_of_a_demo_file_is_shown_and_saved_only_on_request(folder):
+    panel, before = Panel(folder), contents(folder)
+    for name, text in (("sprint_lever.csv", None), ("ocean.toml", PADDLE)):
+        panel.demo.value = dict(panel.demo.options)[name]
+        assert panel.name.value == name and panel.text.value == (text or panel.text.value)
+        assert f"{name}: nothing is wrong" in panel.told and panel.demo.value == ""
+    assert contents(folder) == before
+    panel.text.value += "# changed"
+    panel.demo.value = dict(panel.demo.options)["sprint.toml"]
+    assert panel.name.value == "ocean.toml" and "Discard changes" in panel.buttons()
 
 
 def test_check_lists_every_problem_row_by_row(folder):

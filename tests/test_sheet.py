@@ -393,7 +393,7 @@ def test_a_name_without_end_is_cut_short_soon():
 
 
 def test_a_notebook_shows_the_page():
-    picture = b64decode(made("sprint")[3]._repr_mimebundle_()["image/png"])
+    picture = b64decode(made("sprint")[3]._repr_mimebundle_()[0]["image/png"])
     width, height = np.frombuffer(picture[16:24], ">u4")
     assert picture.startswith(b"\x89PNG") and near(height / width, 297 / 210, 0.002)
 

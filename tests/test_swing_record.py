@@ -120,6 +120,19 @@ def test_an_uncertain_unbalance_makes_the_inertia_uncertain():
     assert both**2 - alone**2 == pytest.approx((0.01 * inertia) ** 2, rel=1e-6)
 
 
+def test_the_fit_goes_through_the_stretches_it_names():
+    readings, seen = record("rollers", duration=1.6)[0], []
+
+    def track(counts):
+        for count in counts:
+            seen.append(count)
+            yield count
+
+    fit = fit_swing_record(readings, track)
+    assert seen == sorted(set(seen)) and len(seen) > 1 and seen[-1] == readings.time.size
+    assert fit.stiffness == fit_swing_record(readings).stiffness
+
+
 def test_the_demo_record_agrees_with_the_lever_on_the_same_paddle():
     readings, lever = read_bench(DEMO), fit_bench(read_bench(DEMO.parent / "ocean_lever.csv"))
     assert np.diff(readings.time).max() > 0.15 > 5 * np.median(np.diff(readings.time))

@@ -83,7 +83,7 @@ def page(path):
     )
     notebook = nbformat.read(path, as_version=4)
     notebook.cells = [
-        cell for cell in notebook.cells if "live" not in cell.metadata.get("tags", ())
+        cell for cell in notebook.cells if not {"lab", "live"} & set(cell.metadata.get("tags", ()))
     ]
     notebook = with_mathml(notebook)
     body, _ = exporter.from_notebook_node(notebook)

@@ -22,10 +22,18 @@ def tidy(notebook):
         "language_info": {"name": "python"},
     }
     for cell in notebook.cells:
+        if "outputs" in cell:
+            cell.outputs = [output for output in cell.outputs if not is_bar(output)]
         kept = {key: cell.metadata[key] for key in ("tags", "jupyter") if key in cell.metadata}
         cell.metadata = kept
         for output in cell.get("outputs", ()):
             output.get("data", {}).pop(WIDGET_VIEW, None)
+
+
+def is_bar(output):
+    """Whether an output is a bar that showed progress while the cell ran."""
+    data = output.get("data", {})
+    return output.output_type == "display_data" and set(data) == {WIDGET_VIEW, "text/plain"}
 
 
 def run(path):

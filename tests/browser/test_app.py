@@ -137,7 +137,8 @@ def test_it_listens_on_this_machine_only(address):
 
 def test_no_code_and_no_error_is_shown(page):
     text = page.locator("body").inner_text()
-    assert "import " not in text and "Traceback" not in text
+    assert "import " not in text and "Traceback" not in text and "Run All" not in text
+    assert all(image.get_attribute("alt") for image in page.locator("img").all())
     assert page.locator(".jp-CodeCell .jp-InputArea, .cm-editor, .highlight").count() == 0
     assert page.get_by_role("alert").count() == 0
     assert page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
@@ -235,6 +236,37 @@ def test_tab_goes_through_the_whole_page_and_every_stop_has_a_name(page):
     roles = "slider|combobox|textbox|button|link|img"
     nameless = re.findall(rf"^ *- (?:{roles})(?::.*)?$", page.locator("body").aria_snapshot(), re.M)
     assert nameless == []
+
+
+def test_from_a_copied_file_to_the_sheet_without_code(browser, address, tmp_path):
+    page, _ = opened(browser, address, "00_start_here")
+    told = page.get_by_role("status")
+    for name in ("sprint.toml", "sprint_lever.csv"):
+        page.get_by_role("combobox", name="copy a demo file").select_option(name)
+        told.filter(has_text=f"{name}: nothing is wrong").wait_for()
+        page.get_by_role("textbox", name="file name").fill(f"own {name}")
+        page.get_by_role("textbox", name="text of the file").press("Tab")
+        text = page.get_by_role("textbox", name="text of the file").input_value()
+        page.get_by_role("textbox", name="text of the file").fill(
+            text.replace('paddle = "sprint', 'paddle = "own sprint')
+        )
+        page.get_by_role("button", name="Save").click()
+        told.filter(has_text=f"own {name} is saved: nothing is wrong").wait_for()
+    page.get_by_role("button", name="List the files again").click()
+    chooser = page.get_by_role("combobox", name="bench file")
+    chooser.get_by_role("option", name="own sprint_lever.csv").wait_for(state="attached")
+    chooser.select_option("own sprint_lever.csv")
+    panel = page.locator(".paddlebal", has=chooser)
+    panel.get_by_role("cell", name="Demo sprint").wait_for()
+    page.get_by_role("button", name="Make the sheet").click()
+    link = panel.get_by_role("link", name="own sprint_lever.pdf")
+    link.wait_for()
+    page.screenshot(path=tmp_path / "sheet.png")
+    with page.expect_download() as download:
+        link.click()
+    assert download.value.suggested_filename == "own sprint_lever.pdf"
+    assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
+    page.close()
 
 
 def test_a_page_asks_no_other_server(browser, address):

@@ -78,6 +78,13 @@ def test_pictures_are_tagged_and_stored_as_pictures(notebook):
         assert holds_one == (cell in pictures(notebook)), cell.source
 
 
+def test_every_stored_picture_has_words_for_those_who_cannot_see_it(notebook):
+    for cell in code_cells(notebook):
+        for output in cell.outputs:
+            if "image/png" in output.get("data", {}):
+                assert len(output.metadata["image/png"]["alt"]) > 40, cell.source
+
+
 def test_a_lesson_has_a_picture(lesson):
     assert pictures(lesson)
 
