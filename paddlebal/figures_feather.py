@@ -75,8 +75,8 @@ class VectorsView:
         total = tips["left"] + tips["right"]
         for side in SIDES:
             blade = getattr(paddle, side)
-            outline = blade_section(blade.width, blade.offset)
-            self._blades[side].set_xy(turned(outline, theta + paddle.blade_angle(side)) / MM)
+            outline = turned(blade_section(blade), theta + paddle.blade_angle(side))
+            self._blades[side].set_xy(outline / MM)
             self._arrows[side].set_positions((0, 0), tips[side])
         self._sides.set_data(*np.transpose([tips["left"], total, tips["right"]]))
         self._level.set_data([total[0], total[0]], [total[1], 0])

@@ -35,7 +35,7 @@ RING = np.stack([f(np.linspace(0, 2 * np.pi, 33)) for f in (np.cos, np.sin)], ax
 """Points of the unit circle."""
 
 
-def blade_section(width, offset, points=24):
+def blade_section(blade, points=24):
     """Outline (2 points, 2) [m] of a wing blade seen end-on, in blade axes.
 
     The first axis points along the offset, away from the power face, the second to the upper
@@ -50,7 +50,7 @@ def blade_section(width, offset, points=24):
             np.stack([back - thickness, across / 2], axis=-1)[::-1],
         ]
     )
-    return width * (outline - [_centroid(outline)[0], 0.0]) + [offset, 0.0]
+    return blade.width * (outline - [_centroid(outline)[0], 0.0]) + [blade.offset, blade.across]
 
 
 def _centroid(outline):
@@ -69,7 +69,8 @@ def blade_strips(blade, strips=9):
     outer = along if blade.x > 0 else -along
     half = blade.width / 2 * np.sqrt(np.clip(1 - (2 * outer - 0.25) ** 2 / 1.6, 0.05, None))
     x, y = blade.x + blade.length * along, np.full_like(half, blade.offset)
-    edges = np.stack([np.stack([x, y, sign * half], axis=-1) for sign in (1, -1)], axis=1)
+    z = np.stack([blade.across + half, blade.across - half])
+    edges = np.stack([np.stack([x, y, edge], axis=-1) for edge in z], axis=1)
     return np.stack([edges[:-1, 0], edges[1:, 0], edges[1:, 1], edges[:-1, 1]], axis=1)
 
 
@@ -156,9 +157,9 @@ class EndOnView:
         centres, wanted = [], []
         for side, end in zip(SIDES, (1, -1), strict=True):
             blade, angle = getattr(paddle, side), theta + paddle.blade_angle(side)
-            outline = turned(blade_section(blade.width, blade.offset), angle) / MM
+            outline = turned(blade_section(blade), angle) / MM
             self._blades[side].set_xy(outline)
-            centres.append(turned([blade.offset / MM, 0.0], angle))
+            centres.append(turned([blade.offset, blade.across], angle) / MM)
             edge = outline[len(outline) // 2 if end > 0 else 0]
             wanted.append((self._side_names[side], edge, angle + end * np.pi / 2, 7))
         self._centres.set_data(*np.transpose(centres))

@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import matplotlib.image
@@ -263,10 +264,25 @@ def test_no_rest_marks_without_unbalance(ocean):
     assert "tipping point" not in words and words.count("rest") == 1
 
 
-def test_blade_section_has_its_centroid_at_the_offset():
-    outline = blade_section(0.163, 0.052)
-    assert _centroid(outline)[0] == pytest.approx(0.052, abs=1e-12)
-    assert np.ptp(outline[:, 1]) == pytest.approx(0.163)
+def test_blade_section_has_its_centroid_at_the_offset(ocean):
+    outline = blade_section(ocean.right)
+    assert _centroid(outline)[0] == pytest.approx(ocean.right.offset, abs=1e-12)
+    assert np.ptp(outline[:, 1]) == pytest.approx(ocean.right.width)
+
+
+def test_a_blade_is_drawn_where_its_sideways_centre_of_mass_puts_it(ocean):
+    blade = replace(ocean.right, across=0.01)
+    assert blade_section(blade) - blade_section(ocean.right) == pytest.approx(
+        np.tile([0.0, 0.01], (48, 1))
+    )
+    shift = blade_strips(blade) - blade_strips(ocean.right)
+    assert shift.reshape(-1, 3) == pytest.approx(np.tile([0.0, 0.0, 0.01], (36, 1)))
+    picture = EndOnPicture(0.03, 0.3)
+    picture.update(replace(ocean, right=blade), 0.3, np.ones(2), np.zeros_like)
+    (dots,) = (line for line in picture.figure.axes[0].lines if len(line.get_xdata()) == 2
+               and line.get_marker() == "o")  # fmt: skip
+    seen = turned(replace(ocean, right=blade).blade_centre("right")[1:], 0.3)
+    assert np.transpose(dots.get_data())[1] == pytest.approx(seen / 1e-3)
 
 
 def test_blade_strips_span_the_blade(ocean):
