@@ -19,6 +19,7 @@ _HOMES = {
     "cost": "counterweight",
     "place_counterweight": "counterweight",
     "split_by_halves": "counterweight",
+    "trimmed": "counterweight",
     "read_bench": "readings",
     "BenchFit": "bench",
     "acceptance": "bench",

@@ -228,7 +228,7 @@ def place_counterweight(U, limits, *, mass=None, arm=None, x=None, paddle=None):
     length = limits.slenderness * diameter
     along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
     place = _place(limits, length, 0.0 - along / mass if mass else 0.0, x)
-    residual = U + mass * arm * np.array([math.cos(angle), math.sin(angle)])
+    residual = U + _vector(mass * arm, angle)
     return Placement(mass, arm, angle, place, residual, limits.density, diameter, length)
 
 
@@ -349,12 +349,36 @@ def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
     return tuple(replace(one, x=x, residual=2 * one.residual) for x in (left, right))
 
 
+def trimmed(weight, residual):
+    """The counterweight that would have left nothing.
+
+    Parameters
+    ----------
+    weight : Counterweight
+        As it was fitted.
+    residual : array_like (2,)
+        The unbalance measured with it on [kg·m].
+
+    Returns
+    -------
+    Counterweight
+        Another mass at another angle; arm, place and material stay.
+    """
+    wanted = _vector(weight.mass * weight.arm, weight.angle) - np.asarray(residual, dtype=float)
+    angle = math.atan2(wanted[1], wanted[0])
+    return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
+
+
+def _vector(size, angle):
+    return size * np.array([math.cos(angle), math.sin(angle)])
+
+
 def half_unbalance(paddle, side):
     """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it."""
     total = getattr(paddle, side).mass * paddle.blade_centre(side)[1:]
-    for w in paddle.counterweights:
-        if paddle.half(w.x) == side:
-            total += w.mass * w.arm * np.array([math.cos(w.angle), math.sin(w.angle)])
+    for weight in paddle.counterweights:
+        if paddle.half(weight.x) == side:
+            total += _vector(weight.mass * weight.arm, weight.angle)
     return total
 
 

@@ -34,15 +34,22 @@ class Fitting:
         return self.paddle.with_counterweights(self.placement.counterweight)
 
     @property
+    def present(self):
+        """Whether the paddle stays on the bench as it was measured, in words."""
+        return self._verdict(self.fit.unbalance, 0.0, self.paddle.mass)
+
+    @property
     def forecast(self):
-        """Whether the balanced paddle will stay on the bench, in words."""
-        fit, placement = self.fit, self.placement
+        """Whether it will stay with the counterweight, in words."""
+        making = self.placement.covariance(*WORKSHOP_U)
+        return self._verdict(self.placement.residual, making, self.balanced.mass)
+
+    def _verdict(self, residual, making, mass):
+        fit = self.fit
         if not math.isfinite(fit.friction):
             return "not known: this method measures no friction"
-        spread = fit.unbalance_covariance + placement.covariance(*WORKSHOP_U)
-        return acceptance(
-            placement.residual, spread, fit.friction, fit.friction_u, self.balanced.mass
-        ).verdict
+        spread = fit.unbalance_covariance + making
+        return acceptance(residual, spread, fit.friction, fit.friction_u, mass).verdict
 
     def sheet(self, date):
         """The fitting sheet with that date; errors as for `fitting_sheet`."""

@@ -9,7 +9,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from paddlebal.charts import signed
-from paddlebal.counterweight import Limits, cost, materials, trade
+from paddlebal.counterweight import Limits, cost, materials, trade, trimmed
 from paddlebal.figures import BenchPicture, PlacementPicture
 from paddlebal.files import data_path
 from paddlebal.fitting import fit_file
@@ -105,10 +105,28 @@ def _rows(fitting, material):
         ("angle", f"{math.degrees(piece.angle) % 360:.1f} deg"),
         ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
         ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
-        ("forecast for the bench", fitting.forecast),
+        ("on the bench, as it is now", fitting.present),
+        ("on the bench, with the counterweight", fitting.forecast),
+        *_trim(fitting),
         ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
         ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
         ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
+    ]
+
+
+def _trim(fitting):
+    """How to change the one weight that the paddle was measured with, in place of a second."""
+    if len(fitting.paddle.counterweights) != 1:
+        return []
+    (weight,) = fitting.paddle.counterweights
+    better = trimmed(weight, fitting.fit.unbalance)
+    turn = math.remainder(better.angle - weight.angle, 2 * math.pi)
+    return [
+        (
+            "or the weight that is on, heavier by",
+            f"{signed(1e3 * (better.mass - weight.mass), 1)} g",
+        ),
+        ("and turned by", f"{signed(math.degrees(turn), 1)} deg"),
     ]
 
 

@@ -205,10 +205,15 @@ def _from_middle(x):
 
 
 def _paddle(paddle):
+    already = [
+        ("Already on it", f"{w.mass / GRAM:.1f} g at {degrees_round(w.angle):.1f}°")
+        for w in paddle.counterweights
+    ]
     return Section(
         "The paddle",
         facts=(
             ("Total mass", f"{paddle.mass / GRAM:.0f} g without the counterweight"),
+            *already,
             ("Feather", f"{math.degrees(paddle.feather):.1f}°"),
             ("Control hand", paddle.control),
             ("Shaft", f"{2 * paddle.shaft.radius / MM:.1f} mm across"),

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from paddlebal.bench import fit_bench
 from paddlebal.counterweight import (
     Limits,
     angle_error_residual,
@@ -22,10 +23,21 @@ from paddlebal.counterweight import (
     split_by_halves,
     tolerance,
     trade,
+    trimmed,
 )
 from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY, Blade, Counterweight, KeepOut, Paddle, Shaft
+from paddlebal.files import data_path
+from paddlebal.paddle import (
+    STANDARD_GRAVITY,
+    Blade,
+    Counterweight,
+    KeepOut,
+    Paddle,
+    Shaft,
+    load_paddle,
+)
 from paddlebal.published import published
+from paddlebal.readings import read_bench
 from paddlebal.unbalance import magnitude
 
 HANDS = (KeepOut("left hand", -0.43, -0.25), KeepOut("right hand", 0.25, 0.43))
@@ -667,3 +679,24 @@ def test_a_placement_is_told_in_plain_words():
     assert str(replace(below, residual=np.array([3e-6, 4e-6]))) == (
         "200.0 g on an arm of 60.0 mm, at 270.0 degrees, 150 mm right of the middle; leaves 5 g·mm"
     )
+
+
+def test_a_trimmed_weight_leaves_nothing_and_stays_in_its_place():
+    balanced = Counterweight(0.2, 0.08, 2.6, 0.07, 8500.0)
+    wrong = replace(balanced, mass=0.19, angle=2.7)
+    vectors = [w.mass * w.arm * np.array([math.cos(w.angle), math.sin(w.angle)])
+               for w in (balanced, wrong)]  # fmt: skip
+    better = trimmed(wrong, vectors[1] - vectors[0])
+    assert better.mass == pytest.approx(0.2) and better.angle == pytest.approx(2.6)
+    assert (better.arm, better.x, better.density) == (0.08, 0.07, 8500.0)
+
+
+def test_a_weight_measured_on_the_demo_bench_is_turned_back_to_where_it_belongs():
+    """The bench was computed with the weight 3 degrees off and nothing else wrong with it."""
+    fitted = load_paddle(data_path("paddles", "ocean_fitted.toml"))
+    fit = fit_bench(read_bench(data_path("bench", "ocean_fitted_lever.csv")))
+    (weight,) = fitted.counterweights
+    better, size = trimmed(weight, fit.unbalance), weight.mass * weight.arm
+    u = math.sqrt(fit.unbalance_covariance.diagonal().max()) / size
+    assert abs(better.angle - (weight.angle - math.radians(3))) < 3 * u
+    assert abs(better.mass / weight.mass - 1) < 3 * u

@@ -1,5 +1,6 @@
 """The panel from a bench file to a sheet: the library's numbers, own files, no stale sheet."""
 
+import math
 import re
 import shutil
 from base64 import b64decode
@@ -10,6 +11,7 @@ import pytest
 from panel_parts import controls, find, html, number
 
 from paddlebal import fitting_panel
+from paddlebal.counterweight import trimmed
 from paddlebal.files import data_path
 from paddlebal.fitting import fit_file
 from paddlebal.readings import read_bench
@@ -50,7 +52,7 @@ def sheet(panel):
 
 def test_own_files_come_first_then_the_demo(panel):
     first, *others = controls(panel)["bench file"].options
-    assert first[0] == "my <b>lever.csv" and len(others) == 7
+    assert first[0] == "my <b>lever.csv" and len(others) == 8
     assert all(label.startswith("demo: ") for label, _ in others)
 
 
@@ -69,7 +71,21 @@ def test_numbers_are_those_of_the_library(panel, name):
     assert number(panel, "counterweight") == pytest.approx(1e3 * piece.mass, abs=0.05)
     assert number(panel, "arm") == pytest.approx(1e3 * piece.arm, abs=0.05)
     assert number(panel, "place along the shaft") == pytest.approx(1e3 * piece.x, abs=0.5)
+    assert f"<td>{fitting.present}</td>" in table(panel)
     assert f"<td>{fitting.forecast}</td>" in table(panel)
+    assert "the weight that is on" not in table(panel)
+
+
+def test_a_paddle_that_carries_a_weight_is_told_how_to_change_it(panel):
+    file = data_path("bench", "ocean_fitted_lever.csv")
+    controls(panel)["bench file"].value = file
+    fitting = fit_file(file, read_bench(file))
+    (weight,) = fitting.paddle.counterweights
+    better = trimmed(weight, fitting.fit.unbalance)
+    heavier, turned = 1e3 * (better.mass - weight.mass), math.degrees(better.angle - weight.angle)
+    assert number(panel, "or the weight that is on, heavier by") == pytest.approx(heavier, abs=0.05)
+    assert number(panel, "and turned by") == pytest.approx(turned, abs=0.05)
+    assert "<td>rolls</td>" in table(panel)
 
 
 def test_the_sheet_is_handed_over_and_nothing_is_written(panel, folder):

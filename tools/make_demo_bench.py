@@ -67,6 +67,10 @@ BENCHES = {
 }  # fmt: skip
 
 
+SLIPPED = 3 * DEG
+"""By how much the fitted ocean paddle's counterweight sits off the angle in its file."""
+
+
 def simulate_lever(paddle, plan, friction, zero, rng):
     """What the scale shows as a paddle is turned slowly: the plan with its pulls filled in.
 
@@ -278,6 +282,12 @@ def add_on_text(paddle, friction, rng, stated):
     return file_text(stated, ("mass [g]", "arm [mm]", "angle [deg]"), rows)
 
 
+def slipped(paddle):
+    """The paddle with its counterweight where it really sits."""
+    (weight,) = paddle.counterweights
+    return replace(paddle, counterweights=(replace(weight, angle=weight.angle + SLIPPED),))
+
+
 def main():
     """Write every demo bench file anew."""
     rng = np.random.default_rng(SEED)
@@ -288,12 +298,13 @@ def main():
     def stated(name):
         return {"paddle": f"{name}.toml", "note": note}
 
-    for name, case in BENCHES.items():
-        paddle = load_paddle(DATA / "paddles" / f"{name}.toml")
-        plan = plan_lever(paddle, case["bench"], case["arm"], case["friction"])
-        readings = simulate_lever(paddle, plan, case["friction"], case["zero"], rng)
-        text = lever_text(readings, case["unit"], stated(name))
+    def write_lever(name, paddle, bench, arm, friction, zero, unit):
+        plan = plan_lever(paddle, bench, arm, friction)
+        text = lever_text(simulate_lever(paddle, plan, friction, zero, rng), unit, stated(name))
         write_text(folder / f"{name}_lever.csv", text, overwrite=True)
+
+    for name, case in BENCHES.items():
+        write_lever(name, load_paddle(DATA / "paddles" / f"{name}.toml"), **case)
     ocean, friction = load_paddle(DATA / "paddles" / "ocean.toml"), BENCHES["ocean"]["friction"]
     swing = swing_text(ocean, friction, rng, stated("ocean"))
     write_text(folder / "ocean_swing.csv", swing, overwrite=True)
@@ -301,6 +312,8 @@ def main():
     write_text(folder / "ocean_add_on.csv", add_on, overwrite=True)
     record = record_text(ocean, friction, rng, stated("ocean"))
     write_text(folder / "ocean_record.csv", record, overwrite=True)
+    fitted = slipped(load_paddle(DATA / "paddles" / "ocean_fitted.toml"))
+    write_lever("ocean_fitted", fitted, **BENCHES["ocean"])
 
 
 if __name__ == "__main__":
