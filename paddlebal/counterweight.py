@@ -19,7 +19,7 @@ from paddlebal.unbalance import GRAM_MM, catch_torque, cycle_lift, magnitude, we
 
 CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
-    "from children, seal it in and take scraps to a collection point. Many waters and venues "
+    "from children, seal it in and take scraps to a collection point. Some waters and venues "
     "restrict lead; ask before you use it.",
     "A weight that comes loose can hurt someone: fasten it so that it cannot slide, turn or fly "
     "off, and check the fastening before every outing.",

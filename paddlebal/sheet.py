@@ -343,7 +343,7 @@ def _check(fit, placement):
         "Check it afterwards",
         facts=tuple(facts),
         notes=(
-            "Put the paddle back on the rollers or rails, turn it in steps of 45° and let go at "
+            "Put the paddle back on the same rollers or rails, turn it in steps of 45° and let go at "
             "all 8 roll angles: it must stay at each.",
             "If the weight sinks, shorten the arm; if it rises, lengthen it: each mm is "
             f"{placement.mass / GRAM:.0f} g·mm. If it stops at the side, turn the arm round the "
