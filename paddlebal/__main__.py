@@ -17,12 +17,15 @@ def parser():
     fit.add_argument(
         "--longest-arm-mm", type=float, default=60.0, help="from the shaft axis (default: 60)"
     )
+    fit.add_argument(
+        "--farthest-mm", type=float, default=500.0, help="from mid-shaft (default: 500)"
+    )
     fit.add_argument("--overwrite", action="store_true", help="replace results of an earlier run")
     return top
 
 
 def main(words=None):
-    """Run the command; 0 if every file could be used, 1 if not, 2 if none could be looked at."""
+    """Run the command: 0 if every file could be used, 1 if not, 2 if nothing can be written."""
     given = parser().parse_args(words)
     from tqdm import tqdm
 
@@ -38,6 +41,7 @@ def main(words=None):
             report=lambda sentence: tqdm.write(sentence, file=sys.stderr),
             material=given.material,
             arm=(0.0, 1e-3 * given.longest_arm_mm),
+            reach=1e-3 * given.farthest_mm,
         )
     except InputError as error:
         print(error, file=sys.stderr)

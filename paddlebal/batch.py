@@ -10,10 +10,13 @@ from html import escape
 from pathlib import Path
 
 from paddlebal.errors import InputError
-from paddlebal.files import write_text
+from paddlebal.files import data_files, write_text
 from paddlebal.fitting import fit_file
 from paddlebal.readings import SwingReadings, SwingRecord, read_bench
 from paddlebal.unbalance import GRAM_MM
+
+TABLE = "comparison"
+"""Name of the files with the table of all files."""
 
 _FIELDS = (
     ("bench file", "", lambda f: f.file.name),
@@ -27,6 +30,7 @@ _FIELDS = (
     ("angle [deg]", ".1f", lambda f: math.degrees(f.placement.angle) % 360),
     ("x [mm]", ".0f", lambda f: 1e3 * f.placement.x),
     ("forecast", "", lambda f: f.forecast),
+    ("doubts", "", lambda f: " ".join(f.doubts)),
 )
 
 
@@ -35,7 +39,7 @@ def bench_files(path):
     path = Path(path)
     if not path.is_dir():
         return [path]
-    files = sorted(path.glob("*.csv"))
+    files = data_files(path, ".csv")
     if not files:
         raise InputError("holds no CSV file, expected bench files", file=path)
     return files
@@ -43,8 +47,15 @@ def bench_files(path):
 
 def comparison_rows(fittings):
     """Head and rows of the comparison table, as text."""
-    rows = [[f"{value(fitting):{form}}" for _, form, value in _FIELDS] for fitting in fittings]
+    rows = [[_cell(value(fitting), form) for _, form, value in _FIELDS] for fitting in fittings]
     return [name for name, _, _ in _FIELDS], rows
+
+
+def _cell(value, form):
+    """A number in its form, – for none; a text such that no spreadsheet takes it for a formula."""
+    if form:
+        return f"{value:{form}}" if math.isfinite(value) else "–"
+    return f"'{value}" if value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def save_comparison(fittings, folder, overwrite=False):
@@ -52,8 +63,8 @@ def save_comparison(fittings, folder, overwrite=False):
     head, rows = comparison_rows(fittings)
     stream = io.StringIO()
     csv.writer(stream, lineterminator="\n").writerows([head, *rows])
-    write_text(Path(folder) / "comparison.csv", stream.getvalue(), overwrite)
-    write_text(Path(folder) / "comparison.html", _page(head, rows), overwrite)
+    write_text(Path(folder) / f"{TABLE}.csv", stream.getvalue(), overwrite)
+    write_text(Path(folder) / f"{TABLE}.html", _page(head, rows), overwrite)
 
 
 def _page(head, rows):
@@ -70,6 +81,19 @@ def _page(head, rows):
         f"<thead>{line(head, 'th')}</thead>\n<tbody>\n{body}\n</tbody>\n"
         "</table>\n</body>\n</html>\n"
     )
+
+
+def _prepare(folder, files):
+    """Make the folder for the results; InputError if they would meet the bench files there."""
+    if any(file.resolve().parent == folder.resolve() for file in files):
+        raise InputError("holds the bench files, expected another folder", file=folder)
+    for file in files:
+        if file.stem.lower() == TABLE:
+            raise InputError("has the name of the table of all files, expected another", file=file)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"cannot be made a folder ({error.strerror})", file=folder) from error
 
 
 def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **stated):
@@ -92,10 +116,16 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
     -------
     int
         How many files could not be used.
+
+    Raises
+    ------
+    InputError
+        Before anything is written, if there is no bench file or the results cannot go to
+        `folder`; at the end, if the comparison may not replace an earlier one.
     """
     folder = Path(folder)
     files = bench_files(path)
-    folder.mkdir(parents=True, exist_ok=True)
+    _prepare(folder, files)
     fittings, failed = [], 0
     for file in track(files):
         try:
@@ -110,6 +140,9 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
         except InputError as error:
             failed += 1
             report(str(error) if error.file else f"{file}: {error}")
+        except Exception as error:  # whatever it is, the other files go on
+            failed += 1
+            report(f"{file}: could not be used ({type(error).__name__}: {error}).")
         else:
             fittings.append(fitting)
     if fittings:

@@ -24,6 +24,10 @@ SURE = 0.95
 _NEARLY_SINGULAR = 1e-3
 
 
+SCATTERED = 3
+"""Birge ratio above which the readings are doubted, not only their stated uncertainties."""
+
+
 @dataclass(frozen=True, eq=False)
 class BenchFit:
     """What a bench measurement says about a paddle.
@@ -80,6 +84,22 @@ class BenchFit:
         size_u, shift_u = (math.sqrt(v @ self.unbalance_covariance @ v) for v in (along, across))
         return size, math.atan2(z, y), size_u, shift_u / size if size else math.nan
 
+    @property
+    def doubts(self):
+        """What makes the result doubtful, a tuple of sentences; empty for a good bench."""
+        size, _, size_u, _ = self.polar
+        found = []
+        if self.birge > SCATTERED:
+            found.append(
+                f"The readings scatter {self.birge:.0f} times as much as stated: look at the arm's "
+                "sign, the pull's unit, the clamp."
+            )
+        if size < 2 * size_u:
+            found.append("The unbalance is below its uncertainty: where it points is open.")
+        if self.friction < -2 * self.friction_u:
+            found.append("The friction is negative: are 'with' and 'against' exchanged?")
+        return tuple(found)
+
     def __str__(self):
         size, direction, size_u, direction_u = self.polar
         size, size_u = (part / GRAM_MM for part in (size, 2 * size_u))
@@ -94,7 +114,7 @@ class BenchFit:
                 f"friction    {1e3 * self.friction:.1f} ± {2e3 * self.friction_u:.1f} mN·m",
                 f"scale zero  {1e3 * self.zero:.0f} ± {1e3 * zero_u:.0f} mN",
             ]
-        return "\n".join([*lines, "± is two standard uncertainties, about 95 %"])
+        return "\n".join([*lines, "± is two standard uncertainties, about 95 %", *self.doubts])
 
 
 def fit_bench(readings):
@@ -123,8 +143,8 @@ def fit_bench(readings):
     if isinstance(readings, AddOnReadings):
         return _fit_add_on(readings)
     raise InputError(
-        "timed swings give the roll inertia (fit_swing), not the unbalance: measure with the "
-        "lever or with a known mass"
+        "timed swings give the roll inertia, not the unbalance: measure with the lever or with a "
+        "known mass"
     )
 
 
@@ -262,24 +282,32 @@ def monte_carlo_fit(readings, draws=4000, seed=0):
     fit = _fit_lever(readings)
     variance, _ = _lever_errors(readings, (*fit.unbalance, fit.friction, fit.zero))
 
-    def drawn(value, own, common):
-        shape = (draws, readings.pull.size)
-        value = value + own * rng.standard_normal(shape) if own else value
-        return value + common * rng.standard_normal((draws, 1))
+    def fitted(count):
+        def drawn(value, own, common):
+            shape = (count, readings.pull.size)
+            value = value + own * rng.standard_normal(shape) if own else value
+            return value + common * rng.standard_normal((count, 1))
 
-    side = np.sign(readings.arm)
-    factors, moment = _lever_equations(
-        replace(
-            readings,
-            roll=drawn(readings.roll, readings.angle_u, readings.angle_zero_u),
-            pull=drawn(readings.pull, readings.scale_u, 0.0),
-            arm=side * drawn(np.abs(readings.arm), 0.0, readings.arm_u),
-            clamp_arm=drawn(readings.clamp_arm, 0.0, readings.clamp_arm_u),
+        side = np.sign(readings.arm)
+        factors, moment = _lever_equations(
+            replace(
+                readings,
+                roll=drawn(readings.roll, readings.angle_u, readings.angle_zero_u),
+                pull=drawn(readings.pull, readings.scale_u, 0.0),
+                arm=side * drawn(np.abs(readings.arm), 0.0, readings.arm_u),
+                clamp_arm=drawn(readings.clamp_arm, 0.0, readings.clamp_arm_u),
+            )
         )
-    )
-    weighted = (factors / variance[:, None]).swapaxes(-1, -2)
-    unknowns = np.linalg.solve(weighted @ factors, weighted @ moment[..., None])[..., 0]
-    return np.cov(unknowns.T)
+        weighted = (factors / variance[:, None]).swapaxes(-1, -2)
+        return np.linalg.solve(weighted @ factors, weighted @ moment[..., None])[..., 0]
+
+    block = max(1, _AT_ONCE // readings.pull.size)
+    parts = [fitted(min(block, draws - start)) for start in range(0, draws, block)]
+    return np.cov(np.concatenate(parts).T)
+
+
+_AT_ONCE = 1_000_000
+"""Pulls drawn at a time, to bound the memory."""
 
 
 @dataclass(frozen=True)
@@ -296,11 +324,6 @@ class Acceptance:
     friction: float
     probability: float
     verdict: str
-
-    @property
-    def residual_g_mm(self):
-        """Residual unbalance in g·mm."""
-        return self.residual / GRAM_MM
 
 
 def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, seed=0):

@@ -168,7 +168,7 @@ class FitView:
 
 
 class EllipseView:
-    """A fitted unbalance vector with its 95 % region, a second region and a cloud of draws.
+    """A fitted unbalance vector with its 95 % region and a second region.
 
     Its limits follow the region, so the picture is to be drawn anew after an update.
     """
@@ -179,33 +179,32 @@ class EllipseView:
         axes.xaxis.set_major_locator(MaxNLocator(3))
         axes.yaxis.set_major_locator(MaxNLocator(5))
         self._axes, self._labels = axes, Labels(axes)
-        self._cloud = live(axes.plot([], [], ".", color=GREY, ms=5)[0])
         self._second = live(axes.plot([], [], color=DARK, lw=1.8, ls=(0, (4, 2)))[0])
         self._region = live(axes.plot([], [], color=ACCENT, lw=2.5)[0])
         self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=9)[0])
         self._name = live(axes.text(0, 0, "95 % region", fontsize=TEXT, color=ACCENT))
         self._second_name = live(axes.text(0, 0, "", fontsize=TEXT, color=DARK))
 
-    def update(self, unbalance, covariance, second=None, second_name="", cloud=None):
+    def update(self, unbalance, covariance, second, second_name):
         """Show an unbalance (2,) [kg·m] and its covariance (2, 2) [(kg·m)²].
 
-        second is another covariance about the same vector, cloud (n, 2) [kg·m] are draws.
+        second is another covariance about the same vector.
         """
         centre = np.asarray(unbalance) / GRAM_MM
-        region = centre + _ellipse(covariance) / GRAM_MM
-        other = centre + (_ellipse(second) / GRAM_MM if second is not None else np.zeros((1, 2)))
-        points = np.asarray(cloud) / GRAM_MM if cloud is not None else np.empty((0, 2))
+        region, other = (centre + _ellipse(each) / GRAM_MM for each in (covariance, second))
         self._dot.set_data([centre[0]], [centre[1]])
-        for line, data in ((self._region, region), (self._second, other), (self._cloud, points)):
+        for line, data in ((self._region, region), (self._second, other)):
             line.set_data(*data.T)
-        reach = 1.7 * np.abs(np.concatenate([region, other, points]) - centre).max()
+        reach = 1.7 * np.abs(np.concatenate([region, other]) - centre).max()
         self._axes.set(xlim=centre[0] + [-reach, reach], ylim=centre[1] + [-reach, reach])
         self._axes.apply_aspect()
-        self._second_name.set(text=second_name, visible=second is not None)
-        wanted = [(self._name, region[np.argmax(region[:, 1])], np.pi / 2, 5)]
-        if second is not None:
-            wanted.append((self._second_name, other[np.argmin(other[:, 1])], -np.pi / 2, 5))
-        self._labels.place(wanted)
+        self._second_name.set_text(second_name)
+        self._labels.place(
+            [
+                (self._name, region[np.argmax(region[:, 1])], np.pi / 2, 5),
+                (self._second_name, other[np.argmin(other[:, 1])], -np.pi / 2, 5),
+            ]
+        )
 
 
 def _ellipse(covariance):

@@ -95,15 +95,20 @@ class Limits:
             raise InputError("a step is at least 0 (0 for none), that of the arm below the arm")
 
     @classmethod
-    def for_paddle(cls, paddle, **stated):
+    def for_paddle(cls, paddle, reach=math.inf, **stated):
         """Limits with a paddle's keep-outs, shaft radius and free shaft, the rest as stated.
 
-        The free shaft ends where a blade begins or where the shaft ends.
+        The free shaft ends where a blade begins, where the shaft ends, or at a distance `reach`
+        [m] from mid-shaft. Weights that are on the paddle keep others out, each taken as a
+        cylinder of the usual slenderness.
         """
         half, left, right = paddle.shaft.length / 2, paddle.left, paddle.right
         own = {
-            "x": (max(-half, left.x + left.length / 2), min(half, right.x - right.length / 2)),
-            "keep_outs": paddle.keep_outs,
+            "x": (
+                max(-half, -reach, left.x + left.length / 2),
+                min(half, reach, right.x - right.length / 2),
+            ),
+            "keep_outs": (*paddle.keep_outs, *map(_taken, paddle.counterweights)),
             "shaft_radius": paddle.shaft.radius,
         }
         return cls(**(own | stated))
@@ -115,7 +120,7 @@ class Limits:
 
     def diameter(self, mass):
         """Diameter [m] of the cylinder of that mass [kg]; arrays broadcast."""
-        return np.cbrt(4 * mass / (np.pi * self.slenderness * self.density))
+        return _diameter(mass, self.slenderness, self.density)
 
     def least_arm(self, mass):
         """Shaft radius plus half the piece [m], or the stated least arm if that is longer."""
@@ -129,6 +134,16 @@ class Limits:
             free.append((start, min(stop, keep_out.start - length / 2)))
             start = max(start, keep_out.stop + length / 2)
         return [(low, high) for low, high in [*free, (start, stop)] if low <= high]
+
+
+def _diameter(mass, slenderness, density):
+    return np.cbrt(4 * mass / (np.pi * slenderness * density))
+
+
+def _taken(weight):
+    """The stretch of shaft that a weight on the paddle takes."""
+    length = Limits.slenderness * float(_diameter(weight.mass, Limits.slenderness, weight.density))
+    return KeepOut("a weight that is on", weight.x - length / 2, weight.x + length / 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -363,7 +378,14 @@ def trimmed(weight, residual):
     -------
     Counterweight
         Another mass at another angle; arm, place and material stay.
+
+    Raises
+    ------
+    InputError
+        If the weight has no arm.
     """
+    if not weight.arm > 0:
+        raise InputError("a weight without an arm balances nothing, expected one above 0")
     wanted = _vector(weight.mass * weight.arm, weight.angle) - np.asarray(residual, dtype=float)
     angle = math.atan2(wanted[1], wanted[0])
     return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
@@ -616,7 +638,7 @@ class Cost:
         return text
 
 
-def cost(before, after, lift_height=0.1):
+def cost(before, after, lift_height=0.1, measured=None):
     """What the counterweights of `after` cost against `before`.
 
     Gravity gives back what it takes: work is counted here only where the hands lift, and the
@@ -628,11 +650,16 @@ def cost(before, after, lift_height=0.1):
     before, after : Paddle
     lift_height : float
         How far one stroke lifts the added mass [m].
+    measured : array_like (2,), optional
+        Unbalance of `before` as a bench found it [kg·m], in place of the one that its masses
+        and offsets make.
 
     Returns
     -------
     Cost
     """
+    U = before.unbalance() if measured is None else np.asarray(measured, dtype=float)
+    U_after = U + after.unbalance() - before.unbalance()
     added = after.mass - before.mass
     inertia = after.inertia() - before.inertia()
     return Cost(
@@ -643,9 +670,9 @@ def cost(before, after, lift_height=0.1):
         flotation=after.flotation,
         lift_height=lift_height,
         lifting_work=added * STANDARD_GRAVITY * lift_height,
-        roll_work_saved=cycle_lift(before) - cycle_lift(after),
-        holding_torque_before=catch_torque(before),
-        holding_torque_after=catch_torque(after),
+        roll_work_saved=cycle_lift(before, U) - cycle_lift(after, U_after),
+        holding_torque_before=catch_torque(before, U),
+        holding_torque_after=catch_torque(after, U_after),
     )
 
 

@@ -110,8 +110,6 @@ class EndOnPicture(Picture):
         kg·m; the arrow's scale is chosen to show unbalances up to this.
     largest_torque : float
         N·m; the torque axis holds torques up to this.
-    reach : float
-        m; half the side of the square shown, more than any arm.
     """
 
     shows = (
@@ -120,11 +118,11 @@ class EndOnPicture(Picture):
         "the tipping point."
     )
 
-    def __init__(self, largest_unbalance, largest_torque, reach=0.18):
+    def __init__(self, largest_unbalance, largest_torque):
         super().__init__(10.4, 4.9)
         left, right = self.figure.subplots(1, 2, width_ratios=(1, 1.15))
         self.figure.subplots_adjust(left=0.085, right=0.98, top=0.91, bottom=0.15, wspace=0.28)
-        self._end_on = EndOnView(left, self.live, largest_unbalance, reach)
+        self._end_on = EndOnView(left, self.live, largest_unbalance)
         self._torque = TorqueView(right, self.live, largest_torque)
 
     def update(self, paddle, theta, unbalance, torque, rest=None, inclination=0.0):
@@ -151,20 +149,14 @@ class EndOnPicture(Picture):
 
 
 class WholePaddle(Picture):
-    """The paddle in space.
-
-    Parameters
-    ----------
-    half_length : float
-        Half of the paddle's overall length [m].
-    """
+    """The paddle in space."""
 
     shows = "The paddle in space, with both blades and its counterweights."
 
-    def __init__(self, half_length=1.3):
+    def __init__(self):
         super().__init__(10.4, 3.6)
         axes = self.figure.add_axes((-0.02, 0.03, 1.0, 1.12), projection="3d")
-        self._whole = WholeView(axes, self.live, half_length)
+        self._whole = WholeView(axes, self.live, half_length=1.3)
 
     def update(self, paddle, theta, inclination=0.0):
         """Turn the paddle to theta [rad] and raise its right end by inclination [rad]."""
@@ -206,7 +198,7 @@ class PlacementPicture(Picture):
         "counterweight and the balance point."
     )
 
-    def __init__(self, largest_unbalance, longest_arm, largest_mass, half_length, reach=0.18):
+    def __init__(self, largest_unbalance, longest_arm, largest_mass, half_length):
         super().__init__(10.4, 6.6)
         rows = self.figure.add_gridspec(2, 2, height_ratios=(2.6, 1), width_ratios=(1, 1.15))
         self.figure.subplots_adjust(
@@ -214,7 +206,7 @@ class PlacementPicture(Picture):
         )
         end_on, trade = (self.figure.add_subplot(rows[0, i]) for i in (0, 1))
         along = self.figure.add_subplot(rows[1, :])
-        self._end_on = EndOnView(end_on, self.live, largest_unbalance, reach)
+        self._end_on = EndOnView(end_on, self.live, largest_unbalance)
         self._trade = CurveView(
             trade,
             self.live,
@@ -226,7 +218,7 @@ class PlacementPicture(Picture):
         )
         self._along = AlongView(along, self.live, half_length)
 
-    def update(self, paddle, unbalance, arms, masses, clear, piece_length, theta=0.0):
+    def update(self, paddle, unbalance, arms, masses, clear, piece_length):
         """Show a paddle with one counterweight, its last.
 
         Parameters
@@ -238,11 +230,9 @@ class PlacementPicture(Picture):
             The trade [m, kg], and `clear` (n,) bool where the piece clears the shaft.
         piece_length : float
             m.
-        theta : float
-            Roll angle [rad] at which the paddle is drawn.
         """
         weight = paddle.counterweights[-1]
-        self._end_on.update(paddle, theta, unbalance)
+        self._end_on.update(paddle, 0.0, unbalance)
         curves = {
             name: (1e3 * arms[mask], 1e3 * masses[mask])
             for name, mask in (("clears the shaft", clear), ("too near the shaft", ~clear))
@@ -275,20 +265,4 @@ class BenchPicture(Picture):
         """Arguments as for `FitView.update` and `EllipseView.update`."""
         self._fit.update(curves, readings, residuals)
         self._ellipse.update(unbalance, covariance, second, second_name)
-        self.redraw()
-
-
-class EllipsePicture(Picture):
-    """A fitted unbalance vector with its 95 % region and a cloud of draws."""
-
-    shows = "A fitted unbalance along y and along z with its 95 % region."
-
-    def __init__(self):
-        super().__init__(6.4, 5.4)
-        axes = self.figure.add_axes((0.19, 0.15, 0.78, 0.82))
-        self._ellipse = EllipseView(axes, self.live)
-
-    def update(self, unbalance, covariance, second=None, second_name="", cloud=None):
-        """Arguments as for `EllipseView.update`."""
-        self._ellipse.update(unbalance, covariance, second, second_name, cloud)
         self.redraw()

@@ -2,7 +2,8 @@
 
 import errno
 import os
-import tempfile
+import secrets
+import shutil
 from contextlib import suppress
 from itertools import count
 from pathlib import Path
@@ -13,6 +14,24 @@ from paddlebal.errors import InputError
 def data_path(*parts):
     """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv")."""
     return Path(__file__).resolve().parents[1].joinpath("data", *parts)
+
+
+def data_files(folder, *endings):
+    """Paths of the plain files in a folder with these endings, such as ".csv", sorted.
+
+    Hidden files and links are left out; InputError if the folder cannot be read.
+    """
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError as error:
+        raise InputError(f"cannot be listed ({error.strerror})", file=folder) from error
+    return [
+        Path(entry.path)
+        for entry in entries
+        if entry.name.lower().endswith(endings)
+        and not entry.name.startswith(".")
+        and entry.is_file(follow_symlinks=False)
+    ]
 
 
 def read_text(path, expected):
@@ -74,7 +93,7 @@ def write_bytes(path, content, overwrite=False, keep=False):
     try:
         if overwrite and keep and path.exists():
             kept = _keep(path)
-        _write(path, content, overwrite)
+        _write(path, content, overwrite, like=path)
     except FileExistsError as error:
         raise InputError("already exists and was left as it is", file=path) from error
     except OSError as error:
@@ -90,26 +109,27 @@ def _keep(path):
     for number in count(1):
         kept = path.with_name(f"{path.name}.bak{number}")
         with suppress(FileExistsError):
-            _write(kept, content, overwrite=False)
+            _write(kept, content, overwrite=False, like=path)
             return kept
 
 
-def _write(path, content, overwrite):
-    temporary = None
+def _write(path, content, overwrite, like):
+    """Write a file that who may read `like`, if there is one, may read."""
+    temporary = path.with_name(f".{path.name}.{secrets.token_hex(8)}")
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
         with os.fdopen(handle, "wb") as stream:
+            if like.exists():
+                shutil.copymode(like, temporary)
             stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(temporary, 0o644)
         if overwrite:
             os.replace(temporary, path)
         else:
             _name_new(temporary, path)
     finally:
-        if temporary is not None and os.path.exists(temporary):
-            os.unlink(temporary)
+        temporary.unlink(missing_ok=True)
 
 
 def _name_new(temporary, path):
@@ -128,6 +148,10 @@ def _name_new(temporary, path):
             raise
 
 
-def write_text(path, text, overwrite=False):
+def write_text(path, text, overwrite=False, keep=False):
     """Write `text` as UTF-8, whole or not at all; see `write_bytes`."""
-    write_bytes(path, text.encode("utf-8"), overwrite)
+    try:
+        content = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise InputError("holds half a character, expected whole ones", file=path) from error
+    return write_bytes(path, content, overwrite, keep)

@@ -23,7 +23,11 @@ def part_balanced(paddle, share=1.0):
     return paddle.with_counterweights(replace(weight, mass=share * weight.mass))
 
 
-def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OCEAN, samples=400):
+SAMPLES = 400
+"""Equal steps of a cycle."""
+
+
+def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OCEAN):
     """A modelled cycle: times [s], and the roll torque [N·m] by its parts.
 
     Parameters
@@ -33,15 +37,14 @@ def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OC
         Both sides together; a cycle is two strokes.
     stroke : Stroke
         The path, whose half-ranges are illustrative.
-    samples : int
-        Equal steps; the end of the cycle is included, as `grip.held_fraction` expects.
 
     Returns
     -------
-    tuple of ndarray (samples + 1,), RollParts
+    tuple of ndarray (SAMPLES + 1,), RollParts
+        The end of the cycle is included, as `grip.held_fraction` expects.
     """
     motion = stroke.motion(paddle).with_rate(strokes_per_minute)
-    time = np.linspace(0, motion.period, samples + 1)
+    time = np.linspace(0, motion.period, SAMPLES + 1)
     return time, roll_parts(paddle, motion, time)
 
 

@@ -336,6 +336,9 @@ class Table:
 
 _MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
 
+_LONG, _HEAVY = 10_000, 100_000
+"""mm, and g or cm³: more is a slip of the pen."""
+
 
 def load_paddle(path):
     """Read a paddle from its TOML file.
@@ -370,18 +373,21 @@ def parse_toml(text, file, what):
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also an endless whole number
-        deep = isinstance(error, RecursionError)
-        why = "brackets within brackets too deep" if deep else error
+        why = str(error)
+        if isinstance(error, RecursionError):
+            why = "brackets within brackets too deep"
+        elif isinstance(error, tomllib.TOMLDecodeError):
+            why += "; words stand in quotation marks, numbers have a decimal point"
         raise InputError(f"{what} not complete, valid TOML ({why})", file=file) from error
 
 
 def _paddle_from(top):
     shaft_table, ferrule, blades = top.table("shaft"), top.table("ferrule"), top.table("blades")
     shaft = Shaft(
-        mass=shaft_table.number("mass_g", _G, low=0),
-        length=shaft_table.number("length_mm", _MM, above=0),
-        radius=shaft_table.number("radius_mm", _MM, above=0),
-        volume=shaft_table.number("volume_cm3", _CM3, low=0),
+        mass=shaft_table.number("mass_g", _G, low=0, high=_HEAVY),
+        length=shaft_table.number("length_mm", _MM, low=100, high=_LONG),
+        radius=shaft_table.number("radius_mm", _MM, above=0, high=_LONG),
+        volume=shaft_table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
     )
     half_mm = shaft.length / _MM / 2
     left, right = (_blade_from(blades.table(side), side) for side in SIDES)
@@ -414,22 +420,23 @@ def _paddle_from(top):
 
 
 def _blade_from(table, side):
-    distance = table.number("distance_mm", _MM, above=0)
+    distance = table.number("distance_mm", _MM, above=0, high=_LONG)
     blade = Blade(
-        mass=table.number("mass_g", _G, above=0),
+        mass=table.number("mass_g", _G, low=1, high=_HEAVY),
         x=-distance if side == "left" else distance,
-        offset=table.number("offset_mm", _MM),
-        length=table.number("length_mm", _MM, above=0),
-        width=table.number("width_mm", _MM, above=0),
-        volume=table.number("volume_cm3", _CM3, low=0),
-        across=table.number("across_mm", _MM, default=0.0),
+        offset=table.number("offset_mm", _MM, low=-_LONG, high=_LONG),
+        length=table.number("length_mm", _MM, above=0, high=_LONG),
+        width=table.number("width_mm", _MM, above=0, high=_LONG),
+        volume=table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
+        across=table.number("across_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
     )
     table.finish()
     return blade
 
 
 def _keep_out_from(table):
-    keep_out = KeepOut(table.text("name"), table.number("from_mm", _MM), table.number("to_mm", _MM))
+    start, stop = (table.number(k, _MM, low=-_LONG, high=_LONG) for k in ("from_mm", "to_mm"))
+    keep_out = KeepOut(table.text("name"), start, stop)
     if keep_out.stop <= keep_out.start:
         table.complain("to_mm", "is not to the right of from_mm")
     table.finish()
@@ -438,11 +445,11 @@ def _keep_out_from(table):
 
 def _counterweight_from(table):
     weight = Counterweight(
-        mass=table.number("mass_g", _G, above=0),
-        arm=table.number("arm_mm", _MM, low=0),
-        angle=table.number("angle_deg", _DEG),
-        x=table.number("x_mm", _MM, default=0.0),
-        density=table.number("density_kg_m3", above=0),
+        mass=table.number("mass_g", _G, above=0, high=_HEAVY),
+        arm=table.number("arm_mm", _MM, above=0, high=_LONG),
+        angle=table.number("angle_deg", _DEG, low=-3600, high=3600),
+        x=table.number("x_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
+        density=table.number("density_kg_m3", above=0, high=100_000),
     )
     table.finish()
     return weight
@@ -464,14 +471,15 @@ def save_paddle(paddle, path, overwrite=False):
     Raises
     ------
     InputError
-        If the file exists and may not be replaced.
+        If the file exists and may not be replaced, if it cannot be written, or if the paddle
+        is one that `load_paddle` would refuse.
     """
     import tomli_w
 
     def blade(part):
         return {
             "mass_g": _tidy(part.mass / _G),
-            "distance_mm": _tidy(abs(part.x) / _MM),
+            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / _MM),
             "offset_mm": _tidy(part.offset / _MM),
             "across_mm": _tidy(part.across / _MM),
             "length_mm": _tidy(part.length / _MM),
@@ -511,7 +519,9 @@ def save_paddle(paddle, path, overwrite=False):
             for w in paddle.counterweights
         ],
     }
-    write_text(path, tomli_w.dumps(data), overwrite=overwrite)
+    text = tomli_w.dumps(data)
+    parse_paddle(text, path)  # a file that could not be read back is not written
+    write_text(path, text, overwrite=overwrite)
 
 
 def _tidy(value):

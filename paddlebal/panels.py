@@ -79,7 +79,7 @@ ROOM = {
 
 STYLE = """<style>
 .paddlebal { --jp-widgets-font-size: 15px; }
-.paddlebal .widget-readout { min-width: 52px; }
+.paddlebal .widget-readout { min-width: 60px; }
 .paddlebal table { font-size: 15px; line-height: 1.5; }
 .paddlebal th { text-align: left; font-weight: normal; padding-right: 1em; }
 .paddlebal td { text-align: right; min-width: 8em; }
@@ -245,7 +245,8 @@ class Panel:
 
     def update(self):
         """Show what the controls say."""
-        self._attempt(self._update)
+        if not self._attempt(self._update):
+            self._tell([])
 
     def _update(self):
         self._tell(self._show(**self.values()))
@@ -273,11 +274,13 @@ class Panel:
         self._attempt(action)
 
     def _attempt(self, action):
+        """Whether `action` could be done; if not, the panel tells why."""
         try:
             action()
         except Exception as error:
             self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
-            self._tell([])
+            return False
+        return True
 
 
 def sentence_for(error):
@@ -322,7 +325,8 @@ def _gram_mm(U):
 
 
 def _rest(U):
-    return rest_angle(U) if magnitude(U) > 1e-3 * GRAM_MM else None
+    """Where it comes to rest; None if its torque would read 0.000 N·m."""
+    return rest_angle(U) if STANDARD_GRAVITY * magnitude(U) > 0.5e-3 else None
 
 
 def _holding(paddle, torque):
@@ -355,11 +359,11 @@ def balance_panel(paddles):
     controls = {
         "paddle": paddle_chooser(paddles),
         "roll": slider("roll angle [deg]", -180, 180, 1, 0),
-        "mass": slider("counterweight mass [g]", 0, 250, 0.1, 0, digits=1),
+        "mass": slider("counterweight mass [g]", 0, 400, 0.1, 0, digits=1),
         "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, digits=1),
         "angle": slider("counterweight angle [deg]", -180, 180, 0.1, 150, digits=1),
     }
-    largest = _largest_unbalance(paddles) + 0.25 * 0.12
+    largest = _largest_unbalance(paddles) + 0.4 * 0.12
     picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
 
     def weighted(paddle, mass, arm, angle, **_):
@@ -389,7 +393,7 @@ def balance_panel(paddles):
 
     def balance():
         paddle, arm = controls["paddle"].value, controls["arm"].value * 1e-3
-        limits = Limits(arm=(0, 0.12), mass=(0, 0.25), shaft_radius=paddle.shaft.radius)
+        limits = Limits(arm=(0, 0.12), mass=(0, 0.4), shaft_radius=paddle.shaft.radius)
         found = place_counterweight(paddle.unbalance(), limits, arm=arm)
         panel.set(mass=found.mass * 1e3, angle=math.degrees(found.angle))
 
@@ -520,8 +524,8 @@ def placement_panel(paddles):
             ("torque to hold at the catch, before", f"{spent.holding_torque_before:.3f} N·m"),
             ("torque to hold at the catch, after", f"{spent.holding_torque_after:.3f} N·m"),
             (
-                f"lifting work saved a cycle ({1e3 * spent.lift_height:.0f} mm)",
-                f"{signed(spent.work_saved, 3)} J",
+                f"lifting work added a cycle, lifted {1e3 * spent.lift_height:.0f} mm",
+                f"{signed(-spent.work_saved, 3)} J",
             ),
             ("still carried afloat", f"{signed(1e3 * spent.flotation, 0)} g"),
         ]
@@ -582,17 +586,18 @@ def fit_panel(files):
         readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
         fit = fit_bench(readings)
         show_lever_fit(picture, readings, fit)
-        u_y, u_z = np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
+        u_y, u_z = 2 * np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
         U_y, U_z = fit.unbalance / GRAM_MM
         return [
             ("readings", f"{readings.roll.size}"),
             ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
             ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
             ("size of the unbalance", _gram_mm(fit.unbalance)),
-            ("friction moment", f"{1e3 * fit.friction:.2f} ± {1e3 * fit.friction_u:.2f} mN·m"),
+            ("friction moment", f"{1e3 * fit.friction:.2f} ± {2e3 * fit.friction_u:.2f} mN·m"),
             ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
             ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
-            ("after ±, one standard uncertainty", "enlarged" if fit.enlarged else "as stated"),
+            ("after ±, two standard uncertainties", "about 95 %"),
+            ("the uncertainties are", "enlarged, not the dashed" if fit.enlarged else "as stated"),
         ]
 
     return Panel("fit", controls, [picture], show).widget

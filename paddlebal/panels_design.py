@@ -105,13 +105,15 @@ def design_panel(paddle, shape=None):
         picture.update(_rings(chosen), body.centre, (left, (*right, words["counterweight mass"])))
         slope = design_slope(chosen, chosen.crank, phi, r)
         per_degree = math.radians(1)
+        # A size of nothing can only grow, whichever way its slope is taken.
+        more = slope.unbalance if now.unbalance_g_mm > 0.5 else abs(slope.unbalance)
         return [
-            ("offset of a blade", f"{now.offset_mm:.1f} mm"),
+            ("offset of a blade", f"{round(now.offset_mm, 1) + 0.0:.1f} mm"),
             ("… for each degree more crank", f"{1e3 * per_degree * slope.offset:+.2f} mm"),
             ("unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
             (
                 "… for each degree more crank",
-                f"{scale * per_degree * slope.unbalance / GRAM_MM:+,.0f} g·mm",
+                f"{scale * per_degree * more / GRAM_MM:+,.0f} g·mm",
             ),
             ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
             ("counterweight that balances", f"{now.full_counterweight_g:.0f} g"),
@@ -146,21 +148,23 @@ TABLE = {
 """Columns of the table of variants that is shown: field, title, format."""
 
 
-def variants_panel(paddle, shape=None, x=0.1):
+X = 0.1
+"""Place of the counterweight along the shaft [m]."""
+
+
+def variants_panel(paddle):
     """What holding torque costs in mass and in swing inertia, and a table of one's own variants.
 
     Parameters
     ----------
-    paddle, shape
+    paddle : Paddle
         As for `design_panel`.
-    x : float
-        Place of the counterweight along the shaft [m].
 
     Returns
     -------
     ipywidgets.VBox
     """
-    shape = shape or BladeShape()
+    shape = BladeShape()
     controls = _design_sliders(paddle, shape)
     controls["share"] = slider("part that is balanced [%]", 0, 100, 5, 0)
     for depth in DEPTHS_MM:
@@ -174,16 +178,16 @@ def variants_panel(paddle, shape=None, x=0.1):
 
     def show(**values):
         at, m, phi, r, share = chosen(**values)
-        every = [cloud(paddle, at, one, cranks, feathers, SHARES, r, x) for one in BLADES]
-        path = cloud(paddle, at, m, [at.crank], [phi], SHARES, r, x)
-        here = cloud(paddle, at, m, [at.crank], [phi], [share], r, x)
+        every = [cloud(paddle, at, one, cranks, feathers, SHARES, r, X) for one in BLADES]
+        path = cloud(paddle, at, m, [at.crank], [phi], SHARES, r, X)
+        here = cloud(paddle, at, m, [at.crank], [phi], [share], r, X)
         against = []
         for name, of in (("mass", 1e3), ("swing_inertia", 1.0)):
             points = np.hstack([_points(one, name, of) for one in every])
             front = points[:, pareto_front(*points)]
             against.append((points, front, _points(path, name, of), _points(here, name, of)[:, 0]))
         picture.update(*against)
-        now = variant(paddle, at, m, phi, r, share, x)
+        now = variant(paddle, at, m, phi, r, share, X)
         return [
             ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
             ("residual unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
@@ -197,7 +201,7 @@ def variants_panel(paddle, shape=None, x=0.1):
 
     def add():
         at, m, phi, r, share = chosen(**panel.values())
-        return variant(paddle, at, m, phi, r, share, x)
+        return variant(paddle, at, m, phi, r, share, X)
 
     panel.widget.children += (_variants_table(add),)
     return panel.widget
@@ -312,6 +316,7 @@ def tolerance_panel(paddle, placement, friction, draws=40_000):
             feather_u=math.radians(feather), rng=np.random.default_rng(1),
         )  # fmt: skip
         alone = {name: float(q[0]) / GRAM_MM for name, q in spread.alone.items()}
+        worst = max(alone, key=alone.__getitem__) if max(alone.values()) > 0.5 else "none"
         together = float(spread.quantiles[0]) / GRAM_MM
         picture.update(alone, together)
         edge = np.searchsorted(spread.edges, held * GRAM_MM)
@@ -321,7 +326,7 @@ def tolerance_panel(paddle, placement, friction, draws=40_000):
                 "unbalance without counterweight",
                 f"{magnitude(paddle.unbalance()) / GRAM_MM:,.0f} g·mm",
             ),
-            ("the error to be careful with", max(alone, key=alone.__getitem__)),
+            ("the error to be careful with", worst),
             ("pieces that stay where they are put", f"{stays:.0f} of 100"),
         ]
 

@@ -11,10 +11,13 @@ from paddlebal.stroke import OCEAN
 from paddlebal.two_planes import kind_of_unbalance, peak_moments, with_corrections
 from paddlebal.unbalance import GRAM_MM, couple, magnitude, rest_angle
 
+ARM, X, HANDS = 0.08, 0.1, 0.7
+"""m: of every counterweight; place of a single one along the shaft; between the hands."""
+
 WAYS = {
-    "none": lambda paddle, arm, left, right, x: paddle,
-    "one, near the middle": lambda paddle, arm, left, right, x: with_share(paddle, 1.0, arm, x),
-    "two planes": lambda paddle, arm, left, right, x: with_corrections(paddle, arm, left, right),
+    "none": lambda paddle, left, right: paddle,
+    "one, near the middle": lambda paddle, left, right: with_share(paddle, 1.0, ARM, X),
+    "two planes": lambda paddle, left, right: with_corrections(paddle, ARM, left, right),
 }
 """Ways to correct a paddle, by what the list calls them."""
 
@@ -25,21 +28,13 @@ MOMENTS = (
 )
 
 
-def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
+def rotor_panel(paddle):
     """A paddle as a rotor: what one counterweight leaves and what two planes take away.
 
     Parameters
     ----------
     paddle : Paddle
         Without counterweights.
-    stroke : Stroke
-        Its ranges are kept, its rate is a slider.
-    arm : float
-        Of every counterweight [m].
-    x : float
-        Place of a single counterweight along the shaft [m].
-    hands : float
-        Distance of the hands [m].
 
     Returns
     -------
@@ -50,7 +45,7 @@ def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
         "feather": slider("feather [deg]", 0, 90, 1, round(np.degrees(paddle.feather))),
         "left": slider("left plane [mm]", -650, -300, 10, -500),
         "right": slider("right plane [mm]", 300, 650, 10, 500),
-        "rate": slider("strokes per minute", 40, 120, 1, stroke.strokes_per_minute),
+        "rate": slider("strokes per minute", 40, 120, 1, OCEAN.strokes_per_minute),
     }
     largest = magnitude(paddle.with_feather(0).unbalance())
     half_length = max(abs(b.x) + b.length / 2 for b in (paddle.left, paddle.right)) + 0.06
@@ -58,7 +53,7 @@ def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
 
     def show(way, feather, left, right, rate):
         bare = paddle.with_feather(feather)
-        after = WAYS[way](bare, arm, 1e-3 * left, 1e-3 * right, x)
+        after = WAYS[way](bare, 1e-3 * left, 1e-3 * right)
         hanging = rotation_about_x(rest_angle(bare.unbalance()))[1:, 1:]
         blades = [getattr(bare, side) for side in SIDES]
         halves = {s: (getattr(bare, s).x, hanging @ half_unbalance(bare, s)) for s in SIDES}
@@ -66,7 +61,7 @@ def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
             (w.x, hanging @ (w.mass * w.arm * np.array([np.cos(w.angle), np.sin(w.angle)])))
             for w in after.counterweights
         ]
-        peaks = peak_moments(after, stroke.motion(after).with_rate(rate))
+        peaks = peak_moments(after, OCEAN.motion(after).with_rate(rate))
         names = (
             ("left\ncorrection", "right\ncorrection") if len(corrections) == 2 else ("correction",)
         )
@@ -83,11 +78,25 @@ def rotor_panel(paddle, stroke=OCEAN, arm=0.08, x=0.1, hands=0.7):
             ("couple unbalance", f"{magnitude(couple(after)):.5f} kg·m²"),
             ("all moment across the shaft, at most", f"{peaks.across:.2f} N·m"),
             (
-                f"couple's force at hands {hands:g} m apart",
-                f"{peaks.couple_across / hands:.2f} N",
+                f"couple's force at hands {HANDS:g} m apart",
+                f"{peaks.couple_across / HANDS:.2f} N",
             ),
-            ("counterweights", f"{1e3 * (after.mass - bare.mass):.0f} g"),
+            (
+                f"counterweights, arm {1e3 * ARM:.0f} mm",
+                f"{1e3 * (after.mass - bare.mass):.0f} g",
+            ),
+            *_in_the_way(after),
             ("swing inertia", f"{after.inertia()[2, 2]:.4f} kg·m²"),
         ]
 
     return Panel("rotor", controls, [picture], show).widget
+
+
+def _in_the_way(paddle):
+    """A row for each counterweight in the middle of a stretch where no weight may sit."""
+    return [
+        (f"a weight at {1e3 * w.x:.0f} mm", f"is in the way of: {k.name}")
+        for w in paddle.counterweights
+        for k in paddle.keep_outs
+        if k.start < w.x < k.stop
+    ]

@@ -1,16 +1,18 @@
 """A panel to look at, check, edit and save the paddle and bench files of a folder."""
 
-import os
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
+from paddlebal.bench import fit_bench
 from paddlebal.checks import kind_of, problems
 from paddlebal.errors import InputError
-from paddlebal.files import data_path, decode, read_text, write_bytes
+from paddlebal.files import data_files, data_path, decode, read_text, write_text
+from paddlebal.fitting import paddle_file
 from paddlebal.panels import PanelBox, close_earlier, sentence_for
+from paddlebal.readings import SwingReadings, SwingRecord, parse_bench
 
 LARGEST = 1_000_000
 """Bytes of the largest file that a browser's text area holds with ease."""
@@ -46,17 +48,16 @@ def files_panel(folder):
 
 def listed(folder):
     """Names of the paddle and bench files in a folder, sorted; links are left out."""
-    try:
-        entries = [e.name for e in os.scandir(folder) if e.is_file(follow_symlinks=False)]
-    except OSError as error:
-        raise InputError(f"cannot be listed ({error.strerror})", file=folder) from error
-    return sorted(n for n in entries if n.lower().endswith((".toml", ".csv")) and n[0] != ".")
+    return [path.name for path in data_files(folder, ".toml", ".csv")]
 
 
 def demo_files():
     """(name, path) of the demo workshop's paddle and bench files."""
-    paddles, bench = data_path("paddles").glob("*.toml"), data_path("bench").glob("*.csv")
-    return [(path.name, path) for path in (*sorted(paddles), *sorted(bench))]
+    paddles, bench = (
+        data_files(data_path("paddles"), ".toml"),
+        data_files(data_path("bench"), ".csv"),
+    )
+    return [(path.name, path) for path in (*paddles, *bench)]
 
 
 def inside(folder, name):
@@ -161,8 +162,9 @@ class _FilesPanel:
     def _uploaded(self):
         files, self.upload.value = self.upload.value, ()
         for file in files:
-            name = file["name"]
-            self._put(name, decode(bytes(file["content"]), _expected(name), name))
+            name, content = file["name"], bytes(file["content"])
+            _refuse_large(len(content), name)
+            self._put(name, decode(content, _expected(name), name))
 
     def _put(self, name, text):
         """Show a text, but ask first if that would lose what was typed."""
@@ -180,7 +182,22 @@ class _FilesPanel:
     def _check(self):
         name = self.name.value.strip()
         found = problems(self.text.value, kind_of(name), name)
-        self._tell(f"{name}: {_counted(len(found))}", found)
+        advice = () if found else self._advice(name)
+        self._tell(f"{name}: {_counted(len(found))}", [*found, *advice])
+
+    def _advice(self, name):
+        """What a bench file without a mistake still lacks, or makes doubtful."""
+        if kind_of(name) != "bench":
+            return ()
+        readings = parse_bench(self.text.value, name)
+        if isinstance(readings, SwingReadings | SwingRecord):
+            return ()
+        try:
+            doubts = fit_bench(readings).doubts
+            paddle_file(self.folder / name, readings.paddle)
+        except InputError as error:
+            return (error,)
+        return doubts
 
     def _save(self):
         path = inside(self.folder, self.name.value.strip())
@@ -193,11 +210,7 @@ class _FilesPanel:
     def _write(self, path, overwrite=False):
         text = self.text.value
         whole = text if text.endswith("\n") else text + "\n"
-        try:
-            content = whole.encode()
-        except UnicodeEncodeError as error:
-            raise InputError("holds half a character, expected whole ones", file=path) from error
-        kept = write_bytes(path, content, overwrite, keep=True)
+        kept = write_text(path, whole, overwrite, keep=True)
         self.saved = text
         self._list()
         found = problems(text, kind_of(path), path.name)
@@ -215,6 +228,10 @@ def _expected(name):
 
 def _small(folder, name):
     path = inside(folder, name)
-    if path.stat().st_size > LARGEST:
-        raise InputError(f"is larger than {LARGEST / 1e6:g} MB, edit it elsewhere", file=path)
+    _refuse_large(path.stat().st_size, path)
     return path
+
+
+def _refuse_large(size, file):
+    if size > LARGEST:
+        raise InputError(f"is larger than {LARGEST / 1e6:g} MB, edit it elsewhere", file=file)

@@ -4,17 +4,17 @@ import datetime
 import math
 from base64 import b64encode
 from html import escape
-from pathlib import Path
 
 import ipywidgets as widgets
 
 from paddlebal.charts import signed
-from paddlebal.counterweight import Limits, cost, materials, trade, trimmed
+from paddlebal.counterweight import Limits, materials, trade, trimmed
+from paddlebal.errors import InputError
 from paddlebal.figures import BenchPicture, PlacementPicture
-from paddlebal.files import data_path
-from paddlebal.fitting import fit_file
+from paddlebal.files import data_files, data_path
+from paddlebal.fitting import WORKSHOP_U, fit_file
 from paddlebal.panels import Panel, cautions, chooser, show_lever_fit, slider
-from paddlebal.readings import LeverReadings, read_bench
+from paddlebal.readings import LeverReadings, SwingReadings, SwingRecord, read_bench
 from paddlebal.unbalance import GRAM_MM, magnitude
 
 LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
@@ -40,20 +40,31 @@ def fitting_panel(folder):
         "file": chooser("bench file", bench_choices(folder)),
         "material": chooser("material", list(materials())),
         "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
+        "reach": slider("farthest from mid-shaft [mm]", 100, 700, 10, 500),
+        "angle": slider("angle kept to within ± [deg]", 0.1, 3, 0.1, 0.6, digits=1),
     }
     controls["material"].value = "brass"
     bench = BenchPicture()
     placed = PlacementPicture(LARGEST_UNBALANCE, LONGEST_ARM, Limits.mass[1], HALF_LENGTH)
-    sheet = widgets.HTML()
+    doubts, sheet = widgets.HTML(), widgets.HTML()
 
-    def fitted(file, material, arm):
-        return fit_file(file, read_bench(file), material=material, arm=(0, 1e-3 * arm))
+    def fitted(file, material, arm, reach, angle):
+        mass_u, arm_u, _ = WORKSHOP_U
+        return fit_file(
+            file,
+            read_bench(file),
+            workshop_u=(mass_u, arm_u, math.radians(angle / 2)),
+            material=material,
+            arm=(0, 1e-3 * arm),
+            reach=1e-3 * reach,
+        )
 
-    def show(file, material, arm):
-        sheet.value = ""
+    def show(material, **values):
+        doubts.value = sheet.value = ""
         bench.clear()
         placed.clear()
-        fitting = fitted(file, material, arm)
+        fitting = fitted(material=material, **values)
+        doubts.value = "".join(f"<p><b>{escape(each)}</b></p>" for each in fitting.doubts)
         if isinstance(fitting.readings, LeverReadings):
             show_lever_fit(bench, fitting.readings, fitting.fit)
         limits = Limits.for_paddle(fitting.paddle, arm=(0, LONGEST_ARM))
@@ -69,8 +80,12 @@ def fitting_panel(folder):
 
     def make_sheet():
         sheet.value = "<p role='status'>The sheet is being made.</p>"
-        fitting = fitted(**panel.values())
-        made = fitting.sheet(datetime.date.today())
+        try:
+            fitting = fitted(**panel.values())
+            made = fitting.sheet(datetime.date.today())
+        except Exception:
+            sheet.value = ""
+            raise
         links = [
             _download(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
             _download(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
@@ -79,26 +94,37 @@ def fitting_panel(folder):
 
     panel.add_button("Make the sheet", make_sheet)
     panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
-    panel.side.children += (sheet,)
+    panel.side.children += (sheet, doubts)
     panel.widget.children += (cautions(),)
     return panel.widget
 
 
 def bench_choices(folder):
-    """(label, path) of the folder's bench files, then of the demo workshop's."""
-    own, demo = (sorted(Path(place).glob("*.csv")) for place in (folder, data_path("bench")))
+    """(label, path) of the folder's bench files, then of the demo workshop's, without swings."""
+    own, demo = (
+        [file for file in data_files(place, ".csv") if not _is_swing(file)]
+        for place in (folder, data_path("bench"))
+    )
     return [(file.name, file) for file in own] + [(f"demo: {file.stem}", file) for file in demo]
+
+
+def _is_swing(file):
+    try:
+        return isinstance(read_bench(file), SwingReadings | SwingRecord)
+    except InputError:  # it is told when the file is chosen
+        return False
 
 
 def _rows(fitting, material):
     size, direction, size_u, direction_u = fitting.fit.polar
-    piece, price = fitting.placement, cost(fitting.paddle, fitting.balanced)
-    degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+    piece, price = fitting.placement, fitting.cost
+    degrees, degrees_u = math.degrees(direction) % 360, min(math.degrees(2 * direction_u), 180)
     return [
         ("paddle", fitting.paddle.name),
         ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
         ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
         ("after ±, two standard uncertainties", "about 95 %"),
+        *_scatter(fitting.fit),
         ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
         ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
         ("arm", f"{1e3 * piece.arm:.1f} mm"),
@@ -106,12 +132,18 @@ def _rows(fitting, material):
         ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
         ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
         ("on the bench, as it is now", fitting.present),
-        ("on the bench, with the counterweight", fitting.forecast),
+        ("with the counterweight", fitting.forecast),
         *_trim(fitting),
         ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
         ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
         ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
     ]
+
+
+def _scatter(fit):
+    if not math.isfinite(fit.birge):
+        return []
+    return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
 
 
 def _trim(fitting):

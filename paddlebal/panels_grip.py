@@ -78,8 +78,9 @@ def sustained_picture(caution=CAUTION):
     return EndurancePicture(loads, times, title, caution, names, curve, held)
 
 
-def rests_picture(duty=0.5, period=10.0):
+def rests_picture():
     """Endurance with rests: all published sets beside the published experiment."""
+    duty, period = 0.5, 10.0
     loads = np.geomspace(0.02, 0.98, 120)
     times = {
         rates.name: np.array([endurance_time(load, rates, duty, period) for load in loads])
@@ -100,9 +101,9 @@ CHAIN = (
 """Rows of the chain picture: name, unit, where the axis ends, no limits marked."""
 
 
-def chain_picture(present="this paddle", bare="without counterweight"):
+def chain_picture(present="this paddle"):
     """Torque, felt force, least grip and share of maximum grip below one another."""
-    return RowsPicture(CHAIN, present, bare, CAUTION)
+    return RowsPicture(CHAIN, present, "without counterweight", CAUTION)
 
 
 def chain_rows(torques, diameter, friction, strength, words=""):

@@ -71,7 +71,7 @@ def stroke_panel(paddles, strokes=STROKES):
     controls = {
         "paddle": paddle_chooser(paddles),
         "preset": chooser("stroke", list(strokes)),
-        "rate": slider("stroke rate [1/min]", *RATES, 1, round(stroke.strokes_per_minute)),
+        "rate": slider("stroke rate [1/min]", *RATES, 0.1, stroke.strokes_per_minute, digits=1),
         "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
         "mass": slider("mass for full balance [g]", 1e3 * MASSES[0], 1e3 * MASSES[1], 5, 200),
         "share": slider("share of it fitted [%]", 0, 100, 5, 100),
@@ -110,7 +110,7 @@ def stroke_panel(paddles, strokes=STROKES):
     panel.add_button("Find break-even", search)
 
     panel.follow("paddle", own_feather)
-    panel.follow("preset", lambda name: {"rate": round(strokes[name].strokes_per_minute)})
+    panel.follow("preset", lambda name: {"rate": strokes[name].strokes_per_minute})
     return panel.widget
 
 

@@ -96,7 +96,8 @@ class SwingReadings:
 
     amplitude [rad]: the mean of the first and the last amplitude, from rest to the turning
     point, or the first one if that alone was read. periods: how many were timed. time [s] they
-    took. time_u [s], amplitude_u [rad]: standard uncertainty of each time and amplitude.
+    took. time_u [s], amplitude_u [rad]: standard uncertainty of each time and of each of these
+    amplitudes.
     """
 
     amplitude: np.ndarray
@@ -204,18 +205,20 @@ def parse_table(text, file=None, tell=refuse):
 
 
 def _lever(header, read):
-    clamp_mass = header.number("clamp_mass_g", _G, low=0, default=0.0)
+    clamp_mass = header.number("clamp_mass_g", _G, low=0, high=10_000, default=0.0)
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
         pull_direction=header.text("pull_direction", choices=PULL_DIRECTIONS),
-        radius=header.number("radius_mm", _MM, above=0),
+        radius=header.number("radius_mm", _MM, above=0, high=1000),
         clamp_mass=clamp_mass,
-        clamp_arm=header.number("clamp_arm_mm", _MM, default=None if clamp_mass else 0.0),
-        scale_u=header.number("scale_u_N", above=0),
-        angle_u=header.number("angle_u_deg", _DEG, low=0),
-        arm_u=header.number("arm_u_mm", _MM, low=0),
-        angle_zero_u=header.number("angle_zero_u_deg", _DEG, low=0),
-        clamp_arm_u=header.number("clamp_arm_u_mm", _MM, low=0, default=0.0),
+        clamp_arm=header.number(
+            "clamp_arm_mm", _MM, low=-10_000, high=10_000, default=None if clamp_mass else 0.0
+        ),
+        scale_u=header.number("scale_u_N", low=1e-6, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
+        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
+        angle_zero_u=header.number("angle_zero_u_deg", _DEG, low=0, high=180),
+        clamp_arm_u=header.number("clamp_arm_u_mm", _MM, low=0, high=1000, default=0.0),
         paddle=header.text("paddle", default=""),
     )
     values = read(
@@ -234,8 +237,8 @@ def _lever(header, read):
 def _swing(header, read):
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
-        time_u=header.number("time_u_s", above=0),
-        amplitude_u=header.number("amplitude_u_deg", _DEG, low=0),
+        time_u=header.number("time_u_s", low=1e-6, high=1000),
+        amplitude_u=header.number("amplitude_u_deg", _DEG, low=0, high=180),
         paddle=header.text("paddle", default=""),
     )
     swing = ("rad", "an angle above 0° and below 180°", lambda value: (value > 0) & (value < np.pi))
@@ -247,16 +250,18 @@ def _swing(header, read):
             Column("time", "s", "a time above 0", _positive),
         )
     )
-    end = values.pop("end amplitude", values["amplitude"])
-    values["amplitude"] = (values["amplitude"] + end) / 2
+    end = values.pop("end amplitude", None)
+    if end is not None:
+        values["amplitude"] = (values["amplitude"] + end) / 2
+        stated["amplitude_u"] /= math.sqrt(2)  # of the mean of two
     return SwingReadings(**values, **stated)
 
 
 def _record(header, read):
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
-        radius=header.number("radius_mm", _MM, above=0),
-        angle_u=header.number("angle_u_deg", _DEG, above=0),
+        radius=header.number("radius_mm", _MM, above=0, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=1e-6, high=180),
         paddle=header.text("paddle", default=""),
     )
     later = Column("time", "s", "a time after the one before", growing())
@@ -278,9 +283,9 @@ def growing():
 
 def _add_on(header, read):
     stated = dict(
-        mass_u=header.number("mass_u_g", _G, low=0),
-        arm_u=header.number("arm_u_mm", _MM, low=0),
-        angle_u=header.number("angle_u_deg", _DEG, low=0),
+        mass_u=header.number("mass_u_g", _G, low=0, high=10_000),
+        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
         paddle=header.text("paddle", default=""),
     )
     values = read(

@@ -158,7 +158,7 @@ def fitting_sheet(paddle, readings, fit, placement, date):
         beside=(_paddle(paddle), _reference(paddle), _piece(placement), _fit(fit)),
         by_template=(_template_use(paddle, placement),),
         readings=_readings(readings),
-        lower_left=(_check(fit, placement), _cost(paddle, placement)),
+        lower_left=(*_doubts(fit), _check(fit, placement), _cost(paddle, fit, placement)),
         lower_right=(Section("Take care", notes=CAUTIONS),),
         end_on=drawings.end_on(paddle, placement),
         along=drawings.along(paddle, placement, PLAIN),
@@ -238,7 +238,13 @@ def _piece(placement):
     named = [name for name, density in materials().items() if density == placement.density]
     material = named[0] if named else f"a material of {placement.density / 1000:.2f} g/cm³"
     size = f"{placement.diameter / MM:.1f} mm across, {placement.length / MM:.1f} mm long"
-    return Section("The weight", notes=(f"A cylinder of {material} along the shaft, {size}.",))
+    return Section(
+        "The weight",
+        notes=(
+            f"A cylinder of {material} along the shaft, {size}. For a holder of h grams, its middle "
+            f"r mm from the shaft axis, make it lighter by h × r / {placement.arm / MM:.0f} grams.",
+        ),
+    )
 
 
 def _as_unbalance(moment):
@@ -253,7 +259,7 @@ def _fit(fit):
     rms = np.sqrt(np.mean(np.sum(fit.residuals.reshape(len(fit.residuals), -1) ** 2, axis=1)))
     facts = [
         ("Unbalance", f"{size:.0f} ± {size_u:.0f} g·mm"),
-        ("Direction", f"{degrees_round(direction):.1f}° ± {direction_u:.1f}°"),
+        ("Direction", f"{degrees_round(direction):.1f}° ± {min(direction_u, 180):.1f}°"),
     ]
     if math.isfinite(fit.friction):
         friction = _as_unbalance(fit.friction)
@@ -269,11 +275,13 @@ def _fit(fit):
     return Section(
         "What the bench found",
         facts=tuple(facts),
-        notes=(
-            f"± is the expanded uncertainty, k = {COVERAGE:.0f} (about 95 %). The direction is "
-            "counted like the angle.",
-        ),
+        notes=(f"±: k = {COVERAGE:.0f}, about 95 %. The direction is counted like the angle.",),
     )
+
+
+def _doubts(fit):
+    title = "Settle this before you make the piece"
+    return (Section(title, notes=fit.doubts),) if fit.doubts else ()
 
 
 def _template_use(paddle, placement):
@@ -337,14 +345,14 @@ def _check(fit, placement):
     # The bench's error points anywhere; twice the root of its mean square holds at least 95 %.
     left_u = COVERAGE * math.sqrt(np.trace(fit.unbalance_covariance)) / GRAM_MM
     facts = [("Left by this plan", f"up to {left + left_u:.0f} g·mm (95 %) if fitted exactly")]
-    if math.isfinite(fit.friction):
+    if fit.friction > 0:
         facts.append(("Friction holds", f"up to {_as_unbalance(fit.friction):.0f} g·mm"))
     return Section(
         "Check it afterwards",
         facts=tuple(facts),
         notes=(
-            "Put the paddle back on the same rollers or rails, turn it in steps of 45° and let go at "
-            "all 8 roll angles: it must stay at each.",
+            "Put the paddle back on the same rollers or rails, turn it in steps of 45° and let "
+            "go at all 8 roll angles: it must stay at each.",
             "If the weight sinks, shorten the arm; if it rises, lengthen it: each mm is "
             f"{placement.mass / GRAM:.0f} g·mm. If it stops at the side, turn the arm round the "
             f"shaft toward the side that is up: each degree is {size * math.radians(1):.0f} g·mm.",
@@ -352,8 +360,9 @@ def _check(fit, placement):
     )
 
 
-def _cost(paddle, placement):
-    price = cost(paddle, paddle.with_counterweights(placement.counterweight))
+def _cost(paddle, fit, placement):
+    after = paddle.with_counterweights(placement.counterweight)
+    price = cost(paddle, after, measured=fit.unbalance)
     swing = 100 * price.swing_inertia / paddle.inertia()[2, 2]
     floats = (
         f"it sinks, {-price.flotation / GRAM:.0f} g too heavy"
@@ -364,7 +373,9 @@ def _cost(paddle, placement):
         "What it costs",
         notes=(
             f"{price.mass / GRAM:.0f} g more to carry, {(paddle.mass + price.mass) / GRAM:.0f} g "
-            f"in all; {swing:.1f} % more swing inertia; sealed and in fresh water {floats}.",
+            f"in all; {swing:.1f} % more swing inertia; sealed and in fresh water {floats}. "
+            f"Torque to hold at the catch: {price.holding_torque_before:.3f} N·m before, "
+            f"{price.holding_torque_after:.3f} N·m after.",
         ),
     )
 
@@ -398,11 +409,15 @@ def _svg(picture):
     bare = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     text = _saved(figure, "svg", bare).decode()
     text = re.sub(r"<!--.*?-->", "", text[text.index("<svg") :], flags=re.DOTALL)
-    text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{picture.key}-", text)
+    text = re.sub(r"<[^>]*>", lambda tag: _with_own_ids(tag[0], picture.key), text)
     size = f'width="{width:g}mm" height="{height:g}mm"'
     text = re.sub(r'(<svg[^>]*?)width="[^"]*" height="[^"]*"', rf"\g<1>{size}", text, count=1)
     label = f'<svg role="img" aria-label="{escape(picture.words)}"'
     return Markup(text.replace("<svg", label, 1))
+
+
+def _with_own_ids(tag, key):
+    return re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{key}-", tag)
 
 
 def _draw(figure, picture, left, top):

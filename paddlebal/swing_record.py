@@ -172,8 +172,12 @@ def fit_swing_record(record, track=iter):
     Raises
     ------
     InputError
-        If the record is too short: it must pass rest three times.
+        If the record is too short: it must pass rest three times, and hold more angles than
+        there are unknowns.
     """
+    if record.time.size <= len(UNKNOWNS):
+        names = ", ".join(UNKNOWNS)
+        raise InputError(f"{record.time.size} angles cannot give the unknowns {names}")
     time, angle = record.time - record.time[0], np.asarray(record.roll, dtype=float)
     radius = record.radius if record.support == "rails" else 0.0
 

@@ -106,16 +106,23 @@ def lift(U, start, stop):
     return float(steps[steps > 0].sum()), float(-steps[steps < 0].sum())
 
 
-def cycle_lift(paddle):
-    """Work [J] to lift the unbalance on the way from one catch to the other and back."""
-    U, left, right = paddle.unbalance(), *(paddle.catch_angle(side) for side in SIDES)
+def cycle_lift(paddle, U=None):
+    """Work [J] to lift the unbalance on the way from one catch to the other and back.
+
+    U (2,) [kg·m] is what a bench found; by default the paddle's own.
+    """
+    left, right = (paddle.catch_angle(side) for side in SIDES)
+    U = paddle.unbalance() if U is None else U
     return lift(U, left, right)[0] + lift(U, right, left)[0]
 
 
-def catch_torque(paddle):
-    """Torque [N·m] that holds the paddle still at a catch, the greater of the two."""
+def catch_torque(paddle, U=None):
+    """Torque [N·m] that holds the paddle still at a catch, the greater of the two.
+
+    U (2,) [kg·m] is what a bench found; by default the paddle's own.
+    """
     catches = np.array([paddle.catch_angle(side) for side in SIDES])
-    return float(np.abs(roll_torque(paddle.unbalance(), catches)).max())
+    return float(np.abs(roll_torque(paddle.unbalance() if U is None else U, catches)).max())
 
 
 def couple(paddle):

@@ -84,6 +84,10 @@ def weight_radius(weight):
     return (3 * weight.mass / (4 * np.pi * weight.density)) ** (1 / 3)
 
 
+REACH = 0.18
+"""m; half the side of the square that an end-on view shows, more than any arm."""
+
+
 class EndOnView:
     """The paddle seen end-on, to scale, with gravity and the unbalance.
 
@@ -91,12 +95,10 @@ class EndOnView:
     ----------
     largest_unbalance : float
         kg·m; sets the arrow's scale.
-    reach : float
-        m; half the side of the square shown, more than any arm.
     """
 
-    def __init__(self, axes, live, largest_unbalance, reach):
-        self._axes, self._reach = axes, reach / MM
+    def __init__(self, axes, live, largest_unbalance):
+        self._axes, self._reach = axes, REACH / MM
         self._scenery(largest_unbalance)
         arrow = {"mutation_scale": 16, "shrinkA": 0, "shrinkB": 0}
         self._gravity = live(axes.add_patch(FancyArrowPatch(color=DARK, lw=2, **POINT, **arrow)))
@@ -131,7 +133,7 @@ class EndOnView:
         fixed = [
             axes.text(left, low, note, fontsize=TEXT, va="bottom"),
             axes.text(left, 0.88 * reach, "gravity", fontsize=TEXT, va="bottom"),
-            axes.text(0.03 * reach, -0.86 * reach, "rest", fontsize=TEXT, color=DARK, va="bottom"),
+            axes.text(0.03 * reach, -0.86 * reach, "down", fontsize=TEXT, color=DARK, va="bottom"),
         ]
         self._labels = Labels(axes, fixed)
 

@@ -85,15 +85,6 @@ def roll_parts(paddle, motion, time):
     return RollParts(*parts)
 
 
-def roll_power(paddle, motion, time):
-    """Power [W] of the hands' moment about the shaft: M_x omega_x.
-
-    It is the shaft's share of the full power. omega_x holds the roll and the share of the yaw
-    that an inclined shaft makes of it.
-    """
-    return sum(roll_parts(paddle, motion, time)) * motion.state(time).omega[..., 0]
-
-
 def hand_load(paddle, motion, time):
     """Force [N] of the hands at O and moment [N·m] about it at times [s]: (6, ...), body axes."""
     load = numeric("hand_load")(*_mass_properties(paddle), *_driven(motion.state(time)))
@@ -277,11 +268,6 @@ class Comparison:
     def work_change(self):
         """Positive work of the hands with counterweights less that without [J per cycle]."""
         return self.balanced.full_work.positive - self.without.full_work.positive
-
-    @property
-    def holding_change(self):
-        """Mean size of the roll torque with counterweights less that without [N·m]."""
-        return self.balanced.roll.mean - self.without.roll.mean
 
     def less_work(self):
         """Which asks for less positive work of the hands: 'with', 'without' or 'equal'."""

@@ -45,7 +45,7 @@ def blades(draw, side, own_inertia):
 counterweights = st.builds(
     Counterweight,
     mass=st.floats(0.001, 0.5),
-    arm=st.floats(0, 0.2),
+    arm=st.floats(1e-3, 0.2),
     angle=angles,
     x=st.floats(-0.7, 0.7),
     density=st.floats(1000, 20000),

@@ -2,9 +2,11 @@
 
 import csv
 import datetime
+import math
 import shutil
 from runpy import run_path
 
+import numpy as np
 import pytest
 
 from paddlebal.__main__ import main
@@ -47,8 +49,23 @@ def test_the_good_file_has_its_sheets_and_its_row(club):
         read_bench(data_path("bench", "sprint_lever.csv")),
         arm=(0, 0.06),
     )
-    assert float(row["counterweight [g]"]) == pytest.approx(1e3 * fit.placement.mass, abs=0.05)
-    assert row["counterweight [g]"] in (out / "comparison.html").read_text(encoding="utf-8")
+    U, piece = fit.fit.unbalance, fit.placement
+    unit = U / np.hypot(*U)
+    expected = {
+        "unbalance [g·mm]": 1e6 * np.hypot(*U),
+        "uncertainty, k = 2 [g·mm]": 2e6 * math.sqrt(unit @ fit.fit.unbalance_covariance @ unit),
+        "direction [deg]": math.degrees(math.atan2(U[1], U[0])) % 360,
+        "friction [mN·m]": 1e3 * fit.fit.friction,
+        "counterweight [g]": 1e3 * np.hypot(*U) / 0.06,
+        "arm [mm]": 60.0,
+        "angle [deg]": math.degrees(math.atan2(-U[1], -U[0])) % 360,
+        "x [mm]": 1e3 * piece.x,
+    }
+    page = (out / "comparison.html").read_text(encoding="utf-8")
+    for name, value in expected.items():
+        assert float(row[name]) == pytest.approx(value, abs=0.51 if "g·mm" in name else 0.051), name
+        assert f"<td>{row[name]}</td>" in page
+    assert (row["forecast"], row["doubts"]) == (fit.forecast, "")
 
 
 def test_python_runs_the_command(tmp_path, monkeypatch):
@@ -78,3 +95,54 @@ def test_files_are_taken_in_order_and_a_missing_one_is_told(tmp_path):
         (tmp_path / name).touch()
     assert [path.name for path in bench_files(tmp_path)] == ["a.csv", "b.csv"]
     assert main(["fit", str(tmp_path / "none.csv"), "--out", str(tmp_path / "out")]) == 1
+
+
+def test_an_earlier_result_is_replaced_on_request_only(tmp_path):
+    out = tmp_path / "out"
+    command = ["fit", str(data_path("bench", "sprint_lever.csv")), "--out", str(out)]
+
+    def run(arm, *more):
+        status = main([*command, "--longest-arm-mm", arm, *more])
+        return status, {path.name: path.read_bytes() for path in out.iterdir()}
+
+    (first, old), (again, kept), (last, new) = run("60"), run("80"), run("80", "--overwrite")
+    assert (first, again, last) == (0, 1, 0)
+    assert kept == old and new.keys() == old.keys() and len(new) == 4
+    assert all(new[name] != old[name] for name in new)
+
+
+def test_names_are_shown_as_text_and_run_as_nothing(tmp_path):
+    (tmp_path / "bench").mkdir()
+    shutil.copy(data_path("bench", "ocean_add_on.csv"), tmp_path / "bench")
+    text = data_path("paddles", "ocean.toml").read_text(encoding="utf-8")
+    (tmp_path / "bench" / "ocean.toml").write_text(text.replace("Demo ocean", "=1+1<b>"))
+    assert main(["fit", str(tmp_path / "bench"), "--out", str(tmp_path / "out")]) == 0
+    with open(tmp_path / "out" / "comparison.csv", newline="", encoding="utf-8") as stream:
+        (row,) = csv.DictReader(stream)
+    assert (row["paddle"], row["friction [mN·m]"]) == ("'=1+1<b>", "–")
+    assert "=1+1&lt;b&gt;" in (tmp_path / "out" / "comparison.html").read_text(encoding="utf-8")
+
+
+def test_results_do_not_meet_the_bench_files(tmp_path, capsys):
+    shutil.copy(data_path("bench", "ocean_lever.csv"), tmp_path)
+    before = sorted(tmp_path.iterdir())
+    assert main(["fit", str(tmp_path), "--out", str(tmp_path), "--overwrite"]) == 2
+    assert "holds the bench files, expected another folder" in capsys.readouterr().err
+    (tmp_path / "ocean_lever.csv").rename(tmp_path / "Comparison.csv")
+    assert main(["fit", str(tmp_path), "--out", str(tmp_path / "out"), "--overwrite"]) == 2
+    assert "has the name of the table" in capsys.readouterr().err
+    assert main(["fit", str(data_path("bench")), "--out", str(tmp_path / "Comparison.csv")]) == 2
+    assert "cannot be made a folder" in capsys.readouterr().err
+    assert len(before) == len(list(tmp_path.iterdir())) == 1
+
+
+def test_whatever_goes_wrong_with_one_file_the_others_go_on(tmp_path, monkeypatch, capsys):
+    def fit(file, *args, **stated):
+        if file.stem == "mended_lever":
+            raise MemoryError("too much")
+        return fit_file(file, *args, **stated)
+
+    monkeypatch.setattr("paddlebal.batch.fit_file", fit)
+    assert main(["fit", str(data_path("bench")), "--out", str(tmp_path)]) == 1
+    assert "could not be used (MemoryError: too much)" in capsys.readouterr().err
+    assert (tmp_path / "sprint_lever.pdf").exists() and (tmp_path / "comparison.csv").exists()

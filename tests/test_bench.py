@@ -1,6 +1,7 @@
 """Bench files and fits, against benches simulated without the fit's equations."""
 
 import importlib.util
+import tracemalloc
 from dataclasses import replace
 from pathlib import Path
 
@@ -272,7 +273,7 @@ def test_the_probability_is_that_of_the_noncentral_chi_square():
     exact = ncx2(2, (residual @ residual) / sigma**2).cdf(limit)
     assert verdict.probability == pytest.approx(exact, abs=4e-3)
     assert verdict.verdict == "not settled"
-    assert verdict.residual_g_mm == pytest.approx(np.hypot(150, 100))
+    assert verdict.residual == pytest.approx(np.hypot(150, 100) * 1e-6)
     assert verdict.specific == pytest.approx(np.hypot(1.5e-4, 1e-4) / 0.65)
 
 
@@ -370,3 +371,20 @@ def test_a_million_readings(tmp_path):
     assert fit.residuals.size == 999984
     assert fit.unbalance == pytest.approx(once.unbalance)
     assert fit.friction_u < 0.05 * once.friction_u
+
+
+def test_draws_in_blocks_tell_the_same(monkeypatch):
+    readings = read_bench(ROOT / "data/bench/ocean_lever.csv")
+    whole = monte_carlo_fit(readings)
+    monkeypatch.setattr("paddlebal.bench._AT_ONCE", 10 * readings.pull.size)
+    blocks = monte_carlo_fit(readings)
+    assert np.sqrt(np.diag(blocks)) == pytest.approx(np.sqrt(np.diag(whole)), rel=0.1)
+
+
+def test_a_long_file_does_not_fill_the_memory():
+    readings = read_bench(ROOT / "data/bench/ocean_lever.csv")
+    columns = {k: np.tile(getattr(readings, k), 100) for k in ("roll", "arm", "pull", "turning")}
+    tracemalloc.start()
+    monte_carlo_fit(replace(readings, **columns), draws=1500)
+    assert tracemalloc.get_traced_memory()[1] < 400e6
+    tracemalloc.stop()

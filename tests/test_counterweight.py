@@ -700,3 +700,36 @@ def test_a_weight_measured_on_the_demo_bench_is_turned_back_to_where_it_belongs(
     u = math.sqrt(fit.unbalance_covariance.diagonal().max()) / size
     assert abs(better.angle - (weight.angle - math.radians(3))) < 3 * u
     assert abs(better.mass / weight.mass - 1) < 3 * u
+
+
+def test_a_second_weight_keeps_clear_of_the_first():
+    before = paddle(keep_outs=())
+    first = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
+    light = before.with_counterweights(replace(first, mass=0.8 * first.mass).counterweight)
+    second = place_counterweight(light.unbalance(), Limits.for_paddle(light), paddle=light)
+    gap = abs(second.x - first.x) - (second.length + first.length * 0.8 ** (1 / 3)) / 2
+    assert gap == pytest.approx(0, abs=1e-4)
+    with pytest.raises(InputError, match="'a weight that is on' is in the way"):
+        place_counterweight(light.unbalance(), Limits.for_paddle(light), x=first.x, paddle=light)
+
+
+def test_a_piece_stays_within_the_stated_reach():
+    before = paddle(left=blade("left", mass=0.19))
+    far = place_counterweight([0.0, 1e-4], Limits.for_paddle(before), paddle=before)
+    near = place_counterweight([0.0, 1e-4], Limits.for_paddle(before, reach=0.2), paddle=before)
+    assert far.x > 0.5 and near.x == pytest.approx(0.2 - near.length / 2)
+
+
+def test_the_cost_of_a_measured_paddle_is_that_of_what_was_measured():
+    before = paddle()
+    U = 0.6 * before.unbalance()
+    weight = place_counterweight(U, Limits.for_paddle(before)).counterweight
+    spent = cost(before, before.with_counterweights(weight), measured=U)
+    by_file = cost(before, before)
+    assert spent.holding_torque_before == pytest.approx(0.6 * by_file.holding_torque_before)
+    assert spent.holding_torque_after == pytest.approx(0, abs=1e-9)
+
+
+def test_a_weight_without_an_arm_cannot_be_trimmed():
+    with pytest.raises(InputError, match="without an arm"):
+        trimmed(Counterweight(0.1, 0.0, 0.0), [0.0, 1e-3])

@@ -17,7 +17,6 @@ from paddlebal.charts import NINETY_FIVE, TEXT, round_step, signed
 from paddlebal.figures import (
     BenchPicture,
     CurvePicture,
-    EllipsePicture,
     EndOnPicture,
     PlacementPicture,
     WholePaddle,
@@ -261,7 +260,7 @@ def test_no_rest_marks_without_unbalance(ocean):
     picture = EndOnPicture(0.03, 0.3)
     picture.update(ocean, 0.0, np.zeros(2), np.zeros_like, rest=None)
     words = [text.get_text() for text, _ in texts(picture)]
-    assert "tipping point" not in words and words.count("rest") == 1
+    assert "tipping point" not in words and "rest" not in words and "down" in words
 
 
 def test_blade_section_has_its_centroid_at_the_offset(ocean):
@@ -312,24 +311,18 @@ def test_region_holds_95_percent():
     assert np.mean(np.hypot(*draws.T) < NINETY_FIVE) == pytest.approx(0.95, abs=0.002)
 
 
-def test_ellipse_and_bench_pictures_follow_what_they_show():
+def test_bench_pictures_follow_what_they_show():
     covariance = np.array([[4.0, 1.0], [1.0, 2.0]]) * 1e-9
-    cloud = np.random.default_rng(0).multivariate_normal([0.013, -0.008], covariance, 300)
-    ellipse, bench = EllipsePicture(), BenchPicture()
+    bench = BenchPicture()
     angles = np.linspace(0, 2 * np.pi, 13)
     both = {"up": (angles, 0.15 * np.cos(angles)), "down": (angles, 0.14 * np.cos(angles))}
     left = {"up": 1e-3 * np.sin(5 * angles), "down": 2e-3 * np.cos(3 * angles)}
     for U in ([0.013, -0.008], [-0.02, 0.001]):
-        shift = np.array(U) - [0.013, -0.008]
-        ellipse.update(U, covariance, 2 * covariance, "Monte Carlo", cloud + shift)
         bench.update(both, both, left, U, covariance, 2 * covariance, "Monte Carlo")
-        for picture in (ellipse, bench):
-            assert_legible(picture)
-            low, high = picture.figure.axes[-1].get_xlim()
-            assert low < U[0] * 1e6 < high
-        lines = ellipse.figure.axes[0].lines
-        assert len(lines[0].get_xdata()) == 300
-        region = max(lines[2].get_xdata()) - U[0] * 1e6
+        assert_legible(bench)
+        low, high = bench.figure.axes[-1].get_xlim()
+        assert low < U[0] * 1e6 < high
+        region = max(bench.figure.axes[-1].lines[1].get_xdata()) - U[0] * 1e6
         assert region == pytest.approx(NINETY_FIVE * np.sqrt(4e-9) * 1e6, rel=1e-3)
 
 

@@ -6,7 +6,7 @@ import os
 import pytest
 
 from paddlebal import InputError
-from paddlebal.files import data_path, write_bytes, write_text
+from paddlebal.files import data_files, data_path, write_bytes, write_text
 
 
 def failing(name, code):
@@ -115,7 +115,7 @@ def test_a_name_taken_on_a_memory_stick_is_given_back_if_the_file_cannot_follow(
 def test_text_that_cannot_be_encoded_touches_nothing(tmp_path):
     path = tmp_path / "note.txt"
     path.write_bytes(b"precious")
-    with pytest.raises(UnicodeEncodeError):
+    with pytest.raises(InputError, match="holds half a character"):
         write_text(path, "half a pair: \ud800", overwrite=True)
     assert files_in(tmp_path) == {"note.txt": b"precious"}
 
@@ -141,3 +141,28 @@ def test_data_path_leads_to_the_projects_data():
 
 def files_in(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_who_may_read_a_file_may_read_what_replaces_it(tmp_path):
+    private, new = tmp_path / "private.txt", tmp_path / "new.txt"
+    private.write_text("mine")
+    private.chmod(0o600)
+    write_bytes(private, b"still mine", overwrite=True, keep=True)
+    before = os.umask(0o027)
+    try:
+        write_text(new, "ours")
+    finally:
+        os.umask(before)
+    modes = {path.name: path.stat().st_mode & 0o777 for path in tmp_path.iterdir()}
+    assert modes == {"private.txt": 0o600, "private.txt.bak1": 0o600, "new.txt": 0o640}
+
+
+def test_data_files_are_plain_files_of_the_endings_in_any_case(tmp_path):
+    for name in ("b.csv", "A.CSV", ".hidden.csv", "c.toml", "d.txt"):
+        (tmp_path / name).touch()
+    (tmp_path / "folder.csv").mkdir()
+    (tmp_path / "link.csv").symlink_to(tmp_path / "b.csv")
+    assert [path.name for path in data_files(tmp_path, ".csv")] == ["A.CSV", "b.csv"]
+    assert [path.name for path in data_files(tmp_path, ".csv", ".toml")][-1] == "c.toml"
+    with pytest.raises(InputError, match="cannot be listed"):
+        data_files(tmp_path / "nowhere", ".csv")

@@ -10,7 +10,7 @@ from scipy.special import ellipk
 from paddlebal import InputError, fit_swing, swing_period
 from paddlebal.compiled import numeric
 from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.readings import SwingReadings
+from paddlebal.readings import SwingReadings, parse_bench
 
 CHECK = dict(mass=0.65, radius=0.0146)
 U_CHECK, I_CHECK = (0.0, -0.01575), 1.055724e-3
@@ -108,3 +108,24 @@ def test_a_single_swing_gives_the_inertia_but_no_birge_ratio():
     fit = fit_swing(one, U_CHECK, **CHECK)
     assert fit.inertia == pytest.approx(I_CHECK, rel=1e-9)
     assert np.isnan(fit.birge) and not fit.enlarged and fit.inertia_u > 0
+
+
+def test_amplitudes_read_at_both_ends_have_the_uncertainty_of_their_mean():
+    """Benches drawn with the stated error of each amplitude, read from their files, fitted."""
+    rng, amplitude_u, time_u, periods = np.random.default_rng(2), 4.0, 1e-3, 4
+    fits = []
+    for _ in range(300):
+        rows = []
+        for true in (50.0, 60.0, 70.0):
+            period = swing_period(U_CHECK, I_CHECK, np.radians(true), "rollers", **CHECK)
+            first, last = true + amplitude_u * rng.standard_normal(2)
+            rows.append(f"{first},{last},{periods},{periods * period + time_u * rng.normal()} ")
+        head = f'# method = "swing"\n# support = "rollers"\n# time_u_s = {time_u}\n'
+        head += f"# amplitude_u_deg = {amplitude_u}\n"
+        columns = "amplitude [deg],end amplitude [deg],periods,time [s]\n"
+        readings = parse_bench(head + columns + "\n".join(rows) + "\n")
+        fits.append(fit_swing(readings, U_CHECK, **CHECK))
+    spread = np.std([fit.inertia for fit in fits], ddof=1)
+    stated = np.mean([fit.inertia_u for fit in fits if not fit.enlarged])
+    assert stated == pytest.approx(spread, rel=0.15)
+    assert np.mean([fit.birge for fit in fits]) == pytest.approx(0.89, abs=0.1)

@@ -206,8 +206,8 @@ BAD = [
     ("other unit", "mass_g = 300.0", "mass_kg = 0.3", "shaft.mass_g", "found 'mass_kg'"),
     ("missing", "radius_mm = 14.6\n", "", "shaft.radius_mm", "missing, expected a number."),
     ("one limit", "feather_min_deg = 0.0\n", "", "ferrule.feather_min_deg", "expected a number."),
-    ("negative mass", "mass_g = 175.0", "mass_g = -175.0", "blades.left.mass_g", "above 0"),
-    ("massless blade", "mass_g = 175.0", "mass_g = 0", "blades.left.mass_g", "above 0"),
+    ("negative mass", "mass_g = 175.0", "mass_g = -175.0", "blades.left.mass_g", "at least 1"),
+    ("massless blade", "mass_g = 175.0", "mass_g = 0", "blades.left.mass_g", "at least 1"),
     ("NaN", "offset_mm = 52.0", "offset_mm = nan", "blades.left.offset_mm", "finite"),
     ("infinite", "length_mm = 500.0", "length_mm = inf", "blades.left.length_mm", "finite"),
     ("beyond numbers", "mass_g = 300.0", f"mass_g = 1{'0' * 400}", "shaft.mass_g", "finite"),
@@ -228,7 +228,7 @@ BAD = [
     ("number for table", "[shaft]", "shaft = 1\n[x]", "shaft", "expected a table"),
     ("keep-out", "to_mm = -250.0", "to_mm = -999", "keep_out[1].to_mm", "to the right of from_mm"),
     ("weight", "mass_g = 100.0", "mass_g = 0", "counterweight[1].mass_g", "above 0"),
-    ("weight's arm", "arm_mm = 90.0", "arm_mm = -1", "counterweight[1].arm_mm", "at least 0"),
+    ("weight's arm", "arm_mm = 90.0", "arm_mm = -1", "counterweight[1].arm_mm", "above 0"),
     ("one weight", "[[counterweight]]", "[counterweight]", "counterweight", "[[counterweight]]"),
 ]  # fmt: skip
 
@@ -328,3 +328,20 @@ def test_a_file_cut_short_anywhere_is_refused_or_lacks_only_keep_outs(tmp_path_f
         assert end > OCEAN.index("volume_cm3", OCEAN.index("[blades.right]"))
         assert paddle.mass == close(whole.mass)
         assert len(paddle.keep_outs) <= len(whole.keep_outs)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"feather": 1.5 * pi},
+        {"counterweights": (Counterweight(0.0, 0.08, 0.0),)},
+        {"left": replace(load_paddle(DEMOS[0]).left, x=0.9)},
+    ],
+    ids=["feather", "weight of nothing", "blade on the wrong side"],
+)
+def test_a_paddle_that_could_not_be_read_back_is_not_written(tmp_path, change):
+    path = tmp_path / "mine.toml"
+    path.write_text("precious")
+    with pytest.raises(InputError):
+        save_paddle(replace(load_paddle(DEMOS[0]), **change), path, overwrite=True)
+    assert path.read_text() == "precious"

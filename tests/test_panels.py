@@ -81,7 +81,7 @@ def test_balance_it_says_why_it_cannot():
     panel = MAKERS["balance"]()
     find(panel, widgets.FloatSlider, "arm").value = 20
     find(panel, widgets.Button, "Balance").click()
-    assert 'role="alert"' in html(panel)[0] and "the limit is 250 g" in html(panel)[0]
+    assert 'role="alert"' in html(panel)[0] and "the limit is 400 g" in html(panel)[0]
     find(panel, widgets.FloatSlider, "arm").value = 100
     assert html(panel)[0] == "" and "residual unbalance" in html(panel)[1]
 

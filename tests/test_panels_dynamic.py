@@ -53,7 +53,7 @@ def test_each_way_names_its_kind_and_the_numbers_are_the_librarys(panel):
         choose(panel, way)
         kinds[way] = cell(panel, "kind of unbalance")
     assert list(kinds.values()) == ["dynamic", "couple", "none"]
-    assert float(cell(panel, "counterweights").split()[0]) == pytest.approx(
+    assert float(cell(panel, "counterweights, arm 80 mm").split()[0]) == pytest.approx(
         1e3 * sum(map(magnitude, balance_two_planes(PADDLE, -0.5, 0.5))) / 0.08, abs=0.5
     )
     choose(panel, "none")
@@ -106,3 +106,14 @@ def test_an_arrow_too_short_to_see_is_not_drawn():
     ((_, tip, direction, _),) = arrow.show((1, 0), (1, -3))
     assert arrow.patch.get_visible() and tip == (1, -3)
     assert direction == pytest.approx(-np.pi / 2)
+
+
+def test_a_plane_under_a_hand_is_told(panel):
+    choose(panel, "two planes")
+    right = next(s for name, s in sliders(panel).items() if name.startswith("right"))
+    right.value = 350
+    assert cell(panel, "a weight at 350 mm") == "is in the way of: right hand"
+    right.value = 500
+    assert "in the way" not in "".join(
+        w.value for w in inside(panel) if hasattr(w, "value") and isinstance(w.value, str)
+    )

@@ -258,3 +258,26 @@ def test_half_a_character_is_told(folder):
 def test_the_panel_can_be_stored_without_a_picture(folder):
     bundle, _ = files_panel(folder)._repr_mimebundle_()
     assert bundle["text/plain"] == "Panel: files" and "image/png" not in bundle
+
+
+def test_check_says_what_a_bench_file_without_a_mistake_still_lacks(folder):
+    panel = Panel(folder)
+    panel.list.value = "bench.csv"
+    assert "nothing is wrong" in panel.told and "<li>" not in panel.told
+    lines = BENCH.splitlines(keepends=True)
+    head = next(i for i, line in enumerate(lines) if line[0].isdigit())
+    for text, said in (
+        ("".join(lines[: head + 2]), "2 readings cannot give the 4 unknowns"),
+        (BENCH.replace("ocean.toml", "Ocean.toml"), "was not found"),
+        (BENCH.replace(",with", ",x").replace(",against", ",with").replace(",x", ",against"),
+         "exchanged?"),
+    ):  # fmt: skip
+        panel.text.value = text
+        panel.click("Check")
+        assert "nothing is wrong" in panel.told and said in panel.told
+
+
+def test_a_large_upload_is_refused(folder):
+    panel = Panel(folder)
+    panel.send("large.csv", b"#" * (LARGEST + 1))
+    assert "is larger than 1 MB" in panel.told and panel.text.value == ""

@@ -49,7 +49,7 @@ def test_a_pair_balances_its_share(paddle):
 
 def test_table_and_sentences_are_those_of_the_comparison():
     panel = stroke_panel([SPRINT_PADDLE, OCEAN_PADDLE])
-    motion = SPRINT.motion(SPRINT_PADDLE).with_rate(107)
+    motion = SPRINT.motion(SPRINT_PADDLE).with_rate(SPRINT.strokes_per_minute)
     both = compare(SPRINT_PADDLE, fitted_pair(SPRINT_PADDLE, 0.2), motion, 400)
     old, new = both.without, both.balanced
     assert pair(panel, "mean torque") == pytest.approx([old.roll.mean, new.roll.mean], abs=6e-4)

@@ -255,14 +255,15 @@ def failing(name, code):
         yield
 
 
-@pytest.mark.parametrize("overwrite", [False, True])
 @pytest.mark.parametrize(
-    ("call", "code"),
+    ("call", "code", "overwrite"),
     [
-        ("open", errno.EACCES),
-        ("open", errno.EROFS),
-        ("fsync", errno.ENOSPC),
-        ("chmod", errno.EPERM),
+        ("open", errno.EACCES, False),
+        ("open", errno.EACCES, True),
+        ("open", errno.EROFS, True),
+        ("fsync", errno.ENOSPC, False),
+        ("fsync", errno.ENOSPC, True),
+        ("chmod", errno.EPERM, True),
     ],
 )
 def test_a_folder_that_cannot_be_written_keeps_what_it_holds(tmp_path, call, code, overwrite):

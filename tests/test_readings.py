@@ -133,7 +133,10 @@ def changed(old, new):
         ),
         (changed('"lever"', "lever"), "lines starting with '#' are not complete, valid TOML"),
         (changed("# scale_u_N = 0.01\n", ""), "field 'scale_u_N': is missing, expected a number"),
-        (changed("scale_u_N = 0.01", "scale_u_N = 0"), "'scale_u_N': is 0, expected .* above 0"),
+        (
+            changed("scale_u_N = 0.01", "scale_u_N = 0"),
+            "'scale_u_N': is 0, expected .* at least 1e-06",
+        ),
         (changed("arm_u_mm = 0.5", "arm_u_mm = -1"), "'arm_u_mm': is -1, expected .* at least 0"),
         (changed("# arm_u_mm", "# arm_u_cm"), "field 'arm_u_mm': is missing"),
         (

@@ -6,6 +6,7 @@ import time
 from base64 import b64decode
 from dataclasses import fields, replace
 from functools import cache
+from html import unescape
 from html.parser import HTMLParser
 from io import BytesIO
 from pathlib import Path
@@ -254,7 +255,8 @@ def test_the_page_shows_the_numbers_that_were_computed(written):
     across = np.array([-unit[1], unit[0]])
     angle_u = 2 * math.sqrt(across @ fit.unbalance_covariance @ across) / size
     direction = math.degrees(math.atan2(*fit.unbalance[::-1])) % 360
-    price = cost(paddle, paddle.with_counterweights(placement.counterweight))
+    balanced = paddle.with_counterweights(placement.counterweight)
+    price = cost(paddle, balanced, measured=fit.unbalance)
     grams = 1e3 / STANDARD_GRAVITY
     for expected in (
         f"{size * 1e6:.0f} ± {size_u * 1e6:.0f} g·mm",
@@ -269,6 +271,8 @@ def test_the_page_shows_the_numbers_that_were_computed(written):
         f"{placement.diameter * 1e3:.1f} mm across, {placement.length * 1e3:.1f} mm",
         f"{1e3 * price.mass:.0f} g more to carry, {1e3 * (paddle.mass + price.mass):.0f} g in all",
         f"carries {1e3 * price.flotation:.0f} g",
+        f"{price.holding_torque_before:.3f} N·m before, {price.holding_torque_after:.3f} N·m after",
+        f"make it lighter by h × r / {1e3 * placement.arm:.0f} grams",
         f"up to {fit.friction * 1e3 * grams:.0f} g·mm",
         sheet.imprint,
         DATE,
@@ -463,3 +467,40 @@ def test_wrong_readings_and_dates_are_told():
         fitting_sheet(paddle, swings, fit, placement, DATE)
     with pytest.raises(InputError, match="date is '25/11/2026'"):
         fitting_sheet(paddle, readings, fit, placement, "25/11/2026")
+
+
+def test_what_a_millimetre_and_a_degree_change_is_what_the_page_says(written):
+    _, _, placement, sheet, _, _ = written
+    weight, text = placement.counterweight, " ".join(sheet.lower_left[-2].notes)
+    longer = replace(weight, arm=weight.arm + 1e-3)
+    turned = replace(weight, angle=weight.angle + math.radians(1))
+    for other, told in ((longer, r"each mm is (\d+) g·mm"), (turned, r"each degree is (\d+) g·mm")):
+        arrows = [w.mass * w.arm * np.exp(1j * w.angle) for w in (weight, other)]
+        change = 1e6 * abs(arrows[1] - arrows[0])
+        assert float(re.search(told, text)[1]) == pytest.approx(change, abs=0.6)
+
+
+def test_a_holder_is_made_up_for():
+    """h grams r mm out and the weight lighter by h r / arm have the unbalance of the weight."""
+    _, _, placement, _, _, _ = made("ocean")
+    holder, out = 0.020, 0.037
+    lighter = placement.mass - holder * out / placement.arm
+    assert lighter * placement.arm + holder * out == pytest.approx(placement.mass * placement.arm)
+    assert f"h × r / {1e3 * placement.arm:.0f} grams" in words(made("ocean")[-1])
+
+
+def test_doubts_and_weights_that_are_on_stand_on_the_page():
+    paddle, readings, _, placement = parts("ocean")
+    readings = replace(readings, turning=-readings.turning)
+    fit, fitted = fit_bench(readings), load_paddle(DATA / "paddles" / "ocean_fitted.toml")
+    text = words(page_of(fitting_sheet(fitted, readings, fit, placement, DATE).pdf()))
+    assert "are 'with' and 'against' exchanged?" in text
+    assert "Friction holds" not in text and "Already on it 197.0 g at 150.0°" in text
+
+
+def test_names_in_a_drawing_are_left_as_they_are():
+    paddle, readings, fit, placement = parts("ocean")
+    zone = replace(paddle.keep_outs[0], name='id="q')
+    paddle = replace(paddle, keep_outs=(zone, *paddle.keep_outs[1:]))
+    page = fitting_sheet(paddle, readings, fit, placement, DATE).html()
+    assert 'id="q' in unescape(page) and 'id="along-q' not in unescape(page)

@@ -151,7 +151,7 @@ def test_a_record_too_short_or_out_of_order_is_refused(tmp_path):
     short = replace(readings, time=readings.time[:25], roll=readings.roll[:25])
     with pytest.raises(InputError, match="fewer than three times"):
         fit_swing_record(short)
-    with pytest.raises(InputError, match="fewer than three times"):
+    with pytest.raises(InputError, match="1 angles cannot give the unknowns"):
         fit_swing_record(replace(readings, time=readings.time[:1], roll=readings.roll[:1]))
     lines = DEMO.read_text().splitlines()
     lines[20], lines[21] = lines[21], lines[20]
@@ -162,3 +162,19 @@ def test_a_record_too_short_or_out_of_order_is_refused(tmp_path):
     path.write_text("\n".join([*lines[:15], lines[15].split(",")[0] + ",", ""]))
     with pytest.raises(InputError, match="row 16, field 'roll'.*blank"):
         read_bench(path)
+
+
+def test_errors_larger_than_stated_enlarge_the_uncertainty():
+    readings = record("rollers", duration=1.6)[0]
+    honest = fit_swing_record(readings)
+    fit = fit_swing_record(replace(readings, angle_u=readings.angle_u / 3))
+    assert fit.enlarged and fit.birge == pytest.approx(3 * honest.birge, rel=1e-3)
+    ratio = fit.uncertainty("stiffness") / (honest.uncertainty("stiffness") / 3)
+    assert ratio == pytest.approx(fit.birge, rel=1e-3)
+
+
+def test_a_record_with_no_more_angles_than_unknowns_is_refused():
+    readings = record("rollers")[0]
+    few = slice(0, 6 * 30, 30)
+    with pytest.raises(InputError, match="6 angles cannot give the unknowns"):
+        fit_swing_record(replace(readings, time=readings.time[few], roll=readings.roll[few]))

@@ -1,7 +1,6 @@
 """Roll torque and work over a stroke cycle, against particles followed in space."""
 
 import tracemalloc
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +18,6 @@ from paddlebal.work import (
     energy,
     full_power,
     roll_parts,
-    roll_power,
     stroke_torque,
     stroke_torque_many,
 )
@@ -168,13 +166,6 @@ def test_work_cancels_over_a_cycle(stroke):
     assert sum(result.full_work) == pytest.approx(0, abs=1e-12 * result.full_work.positive)
 
 
-def test_roll_power_alone_is_the_power_of_a_pure_roll():
-    paddle = load_paddle(PADDLES / "sprint.toml")
-    motion = replace(SPRINT, inclination=0, yaw=0, sway=0, surge=0, heave=0).motion(paddle)
-    time = motion.times(50)
-    assert np.allclose(roll_power(paddle, motion, time), full_power(paddle, motion, time))
-
-
 def test_balanced_paddle_does_not_roll_when_accelerated_without_rotation():
     paddle = load_paddle(PADDLES / "sprint.toml")
     motion = moving(x=0.3, y=-0.2, z=0.4)
@@ -225,7 +216,7 @@ def test_verdict_follows_the_numbers():
     weight = balancing_weight(paddle)
     fast = compare(paddle, [weight], SPRINT.motion(paddle))
     assert (fast.less_work(), fast.less_holding()) == ("without", "with")
-    assert fast.work_change > 0 > fast.holding_change
+    assert fast.work_change > 0
     assert "Less work: without counterweights" in fast.verdict()
     assert f"{fast.without.full_work.positive:.3f}" in fast.verdict()
     still = compare(paddle, [weight], Stroke(20, 1, 0, 0, 0, 0, 0).motion(paddle))
@@ -240,7 +231,9 @@ def test_rows_stand_side_by_side():
     both = compare(paddle, [balancing_weight(paddle)], OCEAN.motion(paddle))
     rows = {name: numbers for name, _, *numbers in both.rows()}
     assert rows["positive work of the hands"][2] == pytest.approx(both.work_change)
-    assert rows["mean roll torque"][2] == pytest.approx(both.holding_change)
+    assert rows["mean roll torque"][2] == pytest.approx(
+        both.balanced.roll.mean - both.without.roll.mean
+    )
     inertias = [side.parts.inertia.max() for side in (both.without, both.balanced)]
     assert rows["peak roll inertia part"][:2] == pytest.approx(inertias)
     assert rows["peak gravity part"][1] < 1e-15 < rows["peak gravity part"][0]
