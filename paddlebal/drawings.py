@@ -187,14 +187,17 @@ def _name_blades(axes, ends, control):
 
 
 def _name_weight(axes, middle, piece, above, weight):
-    """The weight's arm and angle above it or, lower down, beside it."""
+    """The weight's arm and angle above it, below it or, at the bottom, beside it."""
     text = f"weight\n{weight.arm / MM:.1f} mm, {degrees_round(weight.angle):.1f}°"
-    style = {"color": ACCENT, "weight": "bold", "linespacing": 1.1}
+    veil = {"fc": "white", "ec": "none", "pad": 1}
+    style = {"color": ACCENT, "weight": "bold", "linespacing": 1.1, "bbox": veil}
     x, y = middle
     if above:
-        half = 14
-        x = min(max(x, half), END_ON[0] - half)
+        x = min(max(x, 14), END_ON[0] - 14)
         write(axes, x, y + piece + 1, text, ha="center", va="bottom", **style)
+    elif y - piece > 20:
+        x = min(max(x, 14), END_ON[0] - 14)
+        write(axes, x, y - piece - 1, text, ha="center", va="top", **style)
     else:
         side, ha = (1, "left") if x < END_ON[0] / 2 else (-1, "right")
         write(axes, x + side * (piece + 1.5), y, text, ha=ha, va="center", **style)

@@ -241,8 +241,9 @@ def _piece(placement):
     return Section(
         "The weight",
         notes=(
-            f"A cylinder of {material} along the shaft, {size}. For a holder of h grams, its middle "
-            f"r mm from the shaft axis, make it lighter by h × r / {placement.arm / MM:.0f} grams.",
+            f"A cylinder of {material} along the shaft, {size}. For a holder of h grams, its "
+            "middle r mm from the shaft axis, make it lighter by "
+            f"h × r / {placement.arm / MM:.0f} grams.",
         ),
     )
 
