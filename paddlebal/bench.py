@@ -103,7 +103,7 @@ class BenchFit:
     def __str__(self):
         size, direction, size_u, direction_u = self.polar
         size, size_u = (part / GRAM_MM for part in (size, 2 * size_u))
-        degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+        degrees, degrees_u = math.degrees(direction) % 360, min(math.degrees(2 * direction_u), 180)
         lines = [
             f"unbalance   {size:.0f} ± {size_u:.0f} g·mm",
             f"direction   {degrees:.1f} ± {degrees_u:.1f} degrees",

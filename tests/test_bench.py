@@ -356,6 +356,11 @@ def test_a_fit_is_told_in_plain_words():
         "scale zero  -34 ± 24 mN",
         "± is two standard uncertainties, about 95 %",
     ]
+    vague = BenchFit(np.array([0.0, -1e-4]), covariance, 0.01234, -0.0345, np.zeros(9))
+    assert str(vague).splitlines()[1] == "direction   270.0 ± 114.6 degrees"
+    assert "where it points is open" in str(vague)
+    nothing = BenchFit(np.array([0.0, -1e-5]), covariance, 0.01234, -0.0345, np.zeros(9))
+    assert "direction   270.0 ± 180.0 degrees" in str(nothing)
     add_on = str(fit_bench(read_bench(ROOT / "data/bench/ocean_add_on.csv")))
     assert "g·mm" in add_on and "friction" not in add_on
 
