@@ -1,5 +1,6 @@
 """A panel to look at, check, edit and save the paddle and bench files of a folder."""
 
+import re
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
@@ -17,8 +18,8 @@ from paddlebal.readings import SwingReadings, SwingRecord, parse_bench
 LARGEST = 1_000_000
 """Bytes of the largest file that a browser's text area holds with ease."""
 
-MOST_SHOWN = 50
-"""Problems listed at once."""
+MOST_SHOWN, MOST_ALIKE = 50, 10
+"""Problems listed at once, in all and of one kind."""
 
 STYLE = """<style>
 .paddlebal-file textarea { font-family: monospace; white-space: pre; }
@@ -130,8 +131,9 @@ class _FilesPanel:
         self.told.value = ""
 
     def _tell(self, words, found=()):
-        items = "".join(f"<li>{escape(str(problem))}</li>" for problem in found[:MOST_SHOWN])
-        rest = len(found) - MOST_SHOWN
+        lines = _lines(found)
+        items = "".join(f"<li>{escape(line)}</li>" for line in lines[:MOST_SHOWN])
+        rest = len(lines) - MOST_SHOWN
         more = f"<p>and {rest} more</p>" if rest > 0 else ""
         self.told.value = f'<p role="status">{escape(words)}</p><ol>{items}</ol>{more}'
 
@@ -216,6 +218,20 @@ class _FilesPanel:
         found = problems(text, kind_of(path), path.name)
         version = f", the version before is {kept.name}" if kept else ""
         self._tell(f"{path.name} is saved{version}: {_counted(len(found))}", found)
+
+
+def _lines(found):
+    """The problems as they are listed: of many of one kind some, and how many more there are."""
+    kinds: dict[tuple, list] = {}
+    for problem in found:
+        words = re.sub(r"'[^']*'|[0-9]+", "", getattr(problem, "problem", problem))
+        kinds.setdefault((getattr(problem, "field", None), words), []).append(str(problem))
+    lines = []
+    for alike in kinds.values():
+        lines += alike[:MOST_ALIKE]
+        if len(alike) > MOST_ALIKE:
+            lines.append(f"and {len(alike) - MOST_ALIKE} more like this one")
+    return lines
 
 
 def _counted(count):

@@ -7,7 +7,7 @@ import pytest
 
 from paddlebal import files_panel, load_paddle, problems, read_bench
 from paddlebal.files import data_path
-from paddlebal.panels_files import LARGEST, MOST_SHOWN, inside, listed
+from paddlebal.panels_files import LARGEST, MOST_ALIKE, MOST_SHOWN, inside, listed
 
 PADDLE = data_path("paddles", "ocean.toml").read_text(encoding="utf-8")
 BENCH = data_path("bench", "ocean_lever.csv").read_text(encoding="utf-8")
@@ -107,9 +107,20 @@ def test_check_lists_every_problem_row_by_row(folder):
 
 def test_a_long_list_of_problems_is_cut(folder):
     panel = Panel(folder)
-    panel.name.value, panel.text.value = "b.csv", BENCH + "0,250,x,with\n" * (MOST_SHOWN + 7)
+    strange = "".join(f"# {'x' * n} = 1\n" for n in range(2, MOST_SHOWN + 9))
+    panel.name.value, panel.text.value = "b.csv", strange + BENCH
     panel.click("Check")
-    assert panel.told.count("<li>") == MOST_SHOWN and "and 7 more" in panel.told
+    assert panel.told.count("<li>") == MOST_SHOWN and "<p>and 7 more</p>" in panel.told
+
+
+def test_of_many_problems_of_one_kind_some_are_listed(folder):
+    panel = Panel(folder)
+    commas = "".join(f'0,250,"1,{n}",with\n' for n in range(MOST_ALIKE + 30))
+    panel.name.value, panel.text.value = "b.csv", BENCH + commas + "0,250,1.1,wth\n"
+    panel.click("Check")
+    assert f"{MOST_ALIKE + 31} problems" in panel.told
+    assert panel.told.count("with a decimal point") == MOST_ALIKE
+    assert "and 30 more like this one" in panel.told and "wth" in panel.told
 
 
 def test_saving_a_new_file_asks_nothing(folder):
