@@ -363,7 +363,7 @@ def balance_panel(paddles):
         "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, digits=1),
         "angle": slider("counterweight angle [deg]", -180, 180, 0.1, 150, digits=1),
     }
-    largest = _largest_unbalance(paddles) + 0.4 * 0.12
+    largest = 1.5 * _largest_unbalance(paddles)
     picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
 
     def weighted(paddle, mass, arm, angle, **_):

@@ -102,6 +102,7 @@ class EndOnView:
         self._scenery(largest_unbalance)
         arrow = {"mutation_scale": 16, "shrinkA": 0, "shrinkB": 0}
         self._gravity = live(axes.add_patch(FancyArrowPatch(color=DARK, lw=2, **POINT, **arrow)))
+        self._labels.fixed.append(self._gravity)
         shape = {"xy": np.zeros((3, 2)), "ec": DARK, "lw": 1.8}
         self._blades = {
             side: live(axes.add_patch(Polygon(fc=PALE, ls=LINE[side], alpha=0.8, **shape)))
