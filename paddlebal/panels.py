@@ -25,6 +25,7 @@ from paddlebal.errors import InputError
 from paddlebal.figures import BenchPicture, EndOnPicture, PlacementPicture, WholePaddle
 from paddlebal.paddle import SIDES, STANDARD_GRAVITY, Counterweight
 from paddlebal.readings import LeverReadings, read_bench
+from paddlebal.spoken import Spoken
 from paddlebal.swing import roll_down
 from paddlebal.unbalance import GRAM_MM, couple, magnitude, rest_angle, roll_torque
 
@@ -143,7 +144,7 @@ class PanelBox(widgets.VBox):
 
     def __init__(self, name, pictures, children):
         self._name, self._pictures = name, pictures
-        super().__init__([*children, widgets.HTML(STYLE)])
+        super().__init__([*children, widgets.HTML(STYLE), Spoken()])
         self.add_class("paddlebal")
 
     def _repr_mimebundle_(self, **kwargs):

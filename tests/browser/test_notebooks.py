@@ -25,7 +25,9 @@ def test_runs_and_its_sliders_move(lab, path, tmp_path):
     for i in range(sliders.count()):
         slider = sliders.nth(i)
         slider.scroll_into_view_if_needed()
-        slider.locator(".noUi-handle").focus()
+        handle = slider.locator(".noUi-handle")
+        assert handle.get_attribute("aria-label") == slider.locator("label").inner_text()
+        handle.focus()
         before = slider.locator(".widget-readout").inner_text()
         page.keyboard.press("End")
         page.keyboard.press("PageDown")
