@@ -116,11 +116,11 @@ def test_a_long_list_of_problems_is_cut(folder):
 def test_of_many_problems_of_one_kind_some_are_listed(folder):
     panel = Panel(folder)
     commas = "".join(f'0,250,"1,{n}",with\n' for n in range(MOST_ALIKE + 30))
-    panel.name.value, panel.text.value = "b.csv", BENCH + commas + "0,250,1.1,wth\n"
+    panel.name.value, panel.text.value = "b.csv", BENCH + commas + "0,250,1.1,sideways\n"
     panel.click("Check")
     assert f"{MOST_ALIKE + 31} problems" in panel.told
     assert panel.told.count("with a decimal point") == MOST_ALIKE
-    assert "and 30 more like this one" in panel.told and "wth" in panel.told
+    assert "and 30 more like this one" in panel.told and "sideways" in panel.told
 
 
 def test_saving_a_new_file_asks_nothing(folder):
