@@ -40,8 +40,8 @@ def fitting_panel(folder):
         "file": chooser("bench file", bench_choices(folder)),
         "material": chooser("material", list(materials())),
         "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
-        "reach": slider("farthest from mid-shaft [mm]", 100, 700, 10, 500),
-        "angle": slider("angle kept to within ± [deg]", 0.1, 3, 0.1, 0.6, digits=1),
+        "reach": slider("farthest place [mm]", 100, 700, 10, 500),
+        "angle": slider("angle kept to ± [deg]", 0.1, 3, 0.1, 0.6, digits=1),
     }
     controls["material"].value = "brass"
     bench = BenchPicture()

@@ -154,7 +154,7 @@ def test_a_looser_fit_makes_the_forecast_worse(panel):
     parts["bench file"].value = data_path("bench", "ocean_lever.csv")
     seen = []
     for angle in (0.2, 3.0):
-        parts["angle kept to within ± [deg]"].value = angle
+        parts["angle kept to ± [deg]"].value = angle
         words = re.search(r">with the counterweight</th><td>[^<]*\((\d+)%\)", table(panel))
         seen.append(int(words[1]))
     assert seen[0] > 95 > 65 > seen[1]
@@ -164,7 +164,7 @@ def test_the_piece_stays_within_reach(panel):
     parts = controls(panel)
     parts["bench file"].value = data_path("bench", "ocean_fitted_lever.csv")
     assert abs(number(panel, "place along the shaft")) < 500
-    parts["farthest from mid-shaft [mm]"].value = 700
+    parts["farthest place [mm]"].value = 700
     assert abs(number(panel, "place along the shaft")) > 600
 
 

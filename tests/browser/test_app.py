@@ -257,6 +257,8 @@ def test_from_a_copied_file_to_the_sheet_without_code(browser, address, tmp_path
     chooser.get_by_role("option", name="own sprint_lever.csv").wait_for(state="attached")
     chooser.select_option("own sprint_lever.csv")
     panel = page.locator(".paddlebal", has=chooser)
+    for label in panel.locator("label").all():
+        assert label.evaluate("e => e.scrollWidth - e.clientWidth") <= 0, label.inner_text()
     panel.get_by_role("cell", name="Demo sprint").wait_for()
     page.get_by_role("button", name="Make the sheet").click()
     link = panel.get_by_role("link", name="own sprint_lever.pdf")
