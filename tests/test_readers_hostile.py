@@ -22,7 +22,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from paddlebal import InputError, load_paddle, problems, read_bench, read_motion, save_paddle
+from paddlebal.batch import fit_all
 from paddlebal.files import data_path, write_text
+from paddlebal.fitting import paddle_file
 from paddlebal.panels_files import inside
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -521,6 +523,18 @@ def a_folder(folder):
     return lambda: read_bench(folder / "lever.csv")
 
 
+def bench_as_results(folder):
+    (folder / "bench").mkdir()
+    (folder / "bench" / "lever.csv").write_text(LEVER, encoding="utf-8")
+    return lambda: fit_all(folder / "bench", folder / "bench", None, overwrite=True)
+
+
+def saving_unreadable(folder):
+    (folder / "mine.toml").write_text("what was there")
+    paddle = dataclasses.replace(load_paddle(data_path("paddles", "ocean.toml")), feather=5.0)
+    return lambda: save_paddle(paddle, folder / "mine.toml", overwrite=True)
+
+
 SECOND = "0.0,250.0,0.0988,against"
 CASES = {
     "a file that is not there": lambda folder: lambda: read_bench(folder / "lever.csv"),
@@ -567,10 +581,18 @@ CASES = {
     "a motion that may not be smoothed": bad("motion.csv", "deg = 0.5", "deg = 1e-6"),
     "a motion without end of uncertainty": bad("motion.csv", "mm = 4.0", "mm = 1e308"),
     "a motion with a leap": bad("motion.csv", "\n0.20,2.8", "\n0.20,1e9"),
+    "an uncertainty of almost nothing": bad("lever.csv", "scale_u_N = 0.01", "scale_u_N = 1e-300"),
+    "grams typed as kilograms": bad("paddle.toml", "mass_g = 175.0", "mass_g = 0.175"),
+    "words without quotation marks": bad("lever.csv", '"rollers"', "rollers"),
+    "a bench file that names a file elsewhere": lambda folder: (
+        lambda: paddle_file(folder / "lever.csv", "../secret.toml")
+    ),
+    "results where the bench files are": bench_as_results,
     "saving over a file without being told to": saving("mine.toml"),
     "saving into a folder that is not there": saving("nowhere/mine.toml"),
     "replacing a file on a full disk": saving("mine.toml", fsync=errno.ENOSPC),
     "replacing a file in a protected folder": saving("mine.toml", open=errno.EACCES),
+    "saving what could not be read back": saving_unreadable,
     "a name that leads out of the panel's folder": lambda folder: (
         lambda: inside(folder, "../lever.csv")
     ),
