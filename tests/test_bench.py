@@ -212,7 +212,10 @@ def test_what_cannot_be_found_is_named():
             fit_bench(one_angle)
         with pytest.raises(InputError, match="U_y and U_z and scale zero undetermined"):
             fit_bench(one_side)
-    with pytest.raises(InputError, match="give the roll inertia"):
+    with pytest.raises(
+        InputError,
+        match="^Timed swings give the roll inertia, .* or with a known mass[.]$",
+    ):
         fit_bench(read_bench(ROOT / "data/bench/ocean_swing.csv"))
 
 
@@ -379,10 +382,17 @@ def test_a_million_readings(tmp_path):
 
 
 def test_draws_in_blocks_tell_the_same(monkeypatch):
-    readings = read_bench(ROOT / "data/bench/ocean_lever.csv")
-    whole = monte_carlo_fit(readings)
+    readings, counts = read_bench(ROOT / "data/bench/ocean_lever.csv"), []
+
+    def cov(rows):
+        counts.append(rows.shape[1])
+        return np.dot(rows - rows.mean(1, keepdims=True), rows.T) / (rows.shape[1] - 1)
+
+    monkeypatch.setattr("numpy.cov", cov)
+    whole = monte_carlo_fit(readings, draws=4005)
     monkeypatch.setattr("paddlebal.bench._AT_ONCE", 10 * readings.pull.size)
-    blocks = monte_carlo_fit(readings)
+    blocks = monte_carlo_fit(readings, draws=4005)
+    assert counts == [4005, 4005]
     assert np.sqrt(np.diag(blocks)) == pytest.approx(np.sqrt(np.diag(whole)), rel=0.1)
 
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from paddlebal.bench import fit_bench
 from paddlebal.counterweight import (
     Limits,
+    _in_the_way,
     angle_error_residual,
     cost,
     half_unbalance,
@@ -28,6 +29,7 @@ from paddlebal.counterweight import (
 from paddlebal.errors import InputError
 from paddlebal.files import data_path
 from paddlebal.paddle import (
+    SIDES,
     STANDARD_GRAVITY,
     Blade,
     Counterweight,
@@ -38,7 +40,7 @@ from paddlebal.paddle import (
 )
 from paddlebal.published import published
 from paddlebal.readings import read_bench
-from paddlebal.unbalance import magnitude
+from paddlebal.unbalance import lift, magnitude
 
 HANDS = (KeepOut("left hand", -0.43, -0.25), KeepOut("right hand", 0.25, 0.43))
 FERRULE = KeepOut("ferrule", -0.045, 0.045)
@@ -718,18 +720,52 @@ def test_a_piece_stays_within_the_stated_reach():
     far = place_counterweight([0.0, 1e-4], Limits.for_paddle(before), paddle=before)
     near = place_counterweight([0.0, 1e-4], Limits.for_paddle(before, reach=0.2), paddle=before)
     assert far.x > 0.5 and near.x == pytest.approx(0.2 - near.length / 2)
+    assert Limits.for_paddle(before, reach=0.2).x == (-0.2, 0.2)
 
 
 def test_the_cost_of_a_measured_paddle_is_that_of_what_was_measured():
     before = paddle()
     U = 0.6 * before.unbalance()
     weight = place_counterweight(U, Limits.for_paddle(before)).counterweight
-    spent = cost(before, before.with_counterweights(weight), measured=U)
+    spent = cost(before, before.with_counterweights(weight), measured=list(U))
     by_file = cost(before, before)
+    lifted = sum(lift(U, *map(before.catch_angle, way))[0] for way in (SIDES, SIDES[::-1]))
+    assert spent.roll_work_saved == pytest.approx(lifted) and lifted > 0.05
     assert spent.holding_torque_before == pytest.approx(0.6 * by_file.holding_torque_before)
     assert spent.holding_torque_after == pytest.approx(0, abs=1e-9)
 
 
+def test_a_weight_on_the_paddle_takes_the_length_of_its_cylinder():
+    weight = Counterweight(0.2, 0.08, 1.0, 0.1, 8500.0)
+    (taken,) = Limits.for_paddle(paddle(keep_outs=()).with_counterweights(weight)).keep_outs
+    diameter = 2 * (0.2 / 8500 / (4 * math.pi)) ** (1 / 3)  # a cylinder as long as two diameters
+    assert (taken.start, taken.stop) == pytest.approx((0.1 - diameter, 0.1 + diameter))
+
+
+@pytest.mark.parametrize(
+    ("x", "length", "names"),
+    [
+        (-1e-6, 0.02, "'a'"),
+        (1e-6, 0.02, "'b'"),
+        (0.0, 0.021, "'a' and 'b'"),
+        (-0.11 + 1e-6, 0.02, "'a'"),
+        (-0.11 - 1e-6, 0.02, "the end of the free shaft"),
+        (0.11 - 1e-6, 0.02, "'b'"),
+        (0.11 + 1e-6, 0.02, "the end of the free shaft"),
+    ],
+)
+def test_what_is_in_the_way_is_named_to_the_edge(x, length, names):
+    zones = (KeepOut("a", -0.1, -0.01), KeepOut("b", 0.01, 0.1))
+    assert _in_the_way(replace(LIMITS, keep_outs=zones), length, x) == names
+
+
+def test_a_piece_that_touches_a_keep_out_is_not_in_its_way():
+    zone = KeepOut("a", 0.25, 0.5)
+    limits = replace(LIMITS, keep_outs=(zone,))
+    for x in (0.125, 0.625):
+        assert _in_the_way(limits, 0.25, x) == "the end of the free shaft"
+
+
 def test_a_weight_without_an_arm_cannot_be_trimmed():
-    with pytest.raises(InputError, match="without an arm"):
+    with pytest.raises(InputError, match="^A weight without an arm .* above 0[.]$"):
         trimmed(Counterweight(0.1, 0.0, 0.0), [0.0, 1e-3])

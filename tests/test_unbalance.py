@@ -13,7 +13,7 @@ from paddlebal import InputError, load_paddle, rest_angle, roll_torque
 from paddlebal.compiled import numeric
 from paddlebal.files import data_path
 from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
-from paddlebal.unbalance import GRAM_MM, couple, lift, magnitude
+from paddlebal.unbalance import GRAM_MM, catch_torque, couple, cycle_lift, lift, magnitude
 
 inclinations = st.floats(-1.2, 1.2)
 close = pytest.approx
@@ -170,3 +170,14 @@ def test_lift_is_the_sum_over_many_small_steps(start_deg, stop_deg):
     up, down = lift(U, path[0], path[-1])
     assert up == pytest.approx(steps[steps > 0].sum(), rel=1e-6, abs=1e-12)
     assert down == pytest.approx(-steps[steps < 0].sum(), rel=1e-6, abs=1e-12)
+
+
+def test_a_measured_unbalance_takes_the_place_of_the_paddles_own():
+    ocean = load_paddle(data_path("paddles", "ocean.toml"))
+    own, U = ocean.unbalance(), np.array([0.004, -0.011])
+    catches = ocean.catch_angle("left"), ocean.catch_angle("right")
+    for given_U, taken in ((None, own), (U, U)):
+        torques = [abs(float(roll_torque(taken, angle))) for angle in catches]
+        assert catch_torque(ocean, given_U) == pytest.approx(max(torques))
+        lifted = lift(taken, *catches)[0] + lift(taken, *catches[::-1])[0]
+        assert cycle_lift(ocean, given_U) == pytest.approx(lifted) and lifted > 0.01
