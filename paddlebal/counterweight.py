@@ -243,7 +243,7 @@ def place_counterweight(U, limits, *, mass=None, arm=None, x=None, paddle=None):
     length = limits.slenderness * diameter
     along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
     place = _place(limits, length, 0.0 - along / mass if mass else 0.0, x)
-    residual = U + _vector(mass * arm, angle)
+    residual = U + Counterweight(mass, arm, angle).unbalance
     return Placement(mass, arm, angle, place, residual, limits.density, diameter, length)
 
 
@@ -386,13 +386,9 @@ def trimmed(weight, residual):
     """
     if not weight.arm > 0:
         raise InputError("a weight without an arm balances nothing, expected one above 0")
-    wanted = _vector(weight.mass * weight.arm, weight.angle) - np.asarray(residual, dtype=float)
+    wanted = weight.unbalance - np.asarray(residual, dtype=float)
     angle = math.atan2(wanted[1], wanted[0])
     return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
-
-
-def _vector(size, angle):
-    return size * np.array([math.cos(angle), math.sin(angle)])
 
 
 def half_unbalance(paddle, side):
@@ -400,7 +396,7 @@ def half_unbalance(paddle, side):
     total = getattr(paddle, side).mass * paddle.blade_centre(side)[1:]
     for weight in paddle.counterweights:
         if paddle.half(weight.x) == side:
-            total += _vector(weight.mass * weight.arm, weight.angle)
+            total += weight.unbalance
     return total
 
 

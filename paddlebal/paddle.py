@@ -119,6 +119,11 @@ class Counterweight:
     x: float = 0.0
     density: float = 7850.0
 
+    @property
+    def unbalance(self):
+        """What it adds to the paddle's unbalance, ndarray (2,) [kg·m] in body axes."""
+        return self.mass * self.arm * np.array([math.cos(self.angle), math.sin(self.angle)])
+
 
 @dataclass(frozen=True)
 class KeepOut:

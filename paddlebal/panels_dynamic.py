@@ -57,10 +57,7 @@ def rotor_panel(paddle):
         hanging = rotation_about_x(rest_angle(bare.unbalance()))[1:, 1:]
         blades = [getattr(bare, side) for side in SIDES]
         halves = {s: (getattr(bare, s).x, hanging @ half_unbalance(bare, s)) for s in SIDES}
-        corrections = [
-            (w.x, hanging @ (w.mass * w.arm * np.array([np.cos(w.angle), np.sin(w.angle)])))
-            for w in after.counterweights
-        ]
+        corrections = [(weight.x, hanging @ weight.unbalance) for weight in after.counterweights]
         peaks = peak_moments(after, OCEAN.motion(after).with_rate(rate))
         names = (
             ("left\ncorrection", "right\ncorrection") if len(corrections) == 2 else ("correction",)

@@ -686,9 +686,7 @@ def test_a_placement_is_told_in_plain_words():
 def test_a_trimmed_weight_leaves_nothing_and_stays_in_its_place():
     balanced = Counterweight(0.2, 0.08, 2.6, 0.07, 8500.0)
     wrong = replace(balanced, mass=0.19, angle=2.7)
-    vectors = [w.mass * w.arm * np.array([math.cos(w.angle), math.sin(w.angle)])
-               for w in (balanced, wrong)]  # fmt: skip
-    better = trimmed(wrong, vectors[1] - vectors[0])
+    better = trimmed(wrong, wrong.unbalance - balanced.unbalance)
     assert better.mass == pytest.approx(0.2) and better.angle == pytest.approx(2.6)
     assert (better.arm, better.x, better.density) == (0.08, 0.07, 8500.0)
 
