@@ -26,7 +26,7 @@ PARTS = {
         "--nbval-sanitize-with=tests/notebooks/sanitize.cfg",
         "--nbval-cell-timeout=120",
     ],
-    "browser": ["-n", "2", "--dist", "loadgroup", "tests/browser"],
+    "browser": [*TWO_AT_A_TIME, "tests/browser"],
 }
 
 

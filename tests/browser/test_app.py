@@ -23,9 +23,6 @@ SERVED = ("notebooks", "data", "app")
 SIZES = {"laptop": (1280, 800), "projector": (1920, 1080)}
 
 
-pytestmark = pytest.mark.xdist_group("app")
-
-
 @pytest.fixture(scope="module")
 def address(tmp_path_factory):
     """Where the app runs: in a copy, with the set-up taken as done."""

@@ -46,9 +46,6 @@ for roll in (10, 80, -100, 35):
 """
 
 
-pytestmark = pytest.mark.xdist_group("dragging")
-
-
 @pytest.fixture(scope="module")
 def lab(tmp_path_factory):
     folder = tmp_path_factory.mktemp("drag")

@@ -14,14 +14,7 @@ def lab():
         yield lab
 
 
-TWO_HALVES = [
-    pytest.param(path, id=path.stem, marks=pytest.mark.xdist_group(f"notebooks {i % 2}"))
-    for i, path in enumerate(NOTEBOOKS)
-]
-"""Each half in one process, if there are two."""
-
-
-@pytest.mark.parametrize("path", TWO_HALVES)
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_runs_and_its_sliders_move(lab, path, tmp_path):
     notebook = lab.open(path.name)
     notebook.run_all()

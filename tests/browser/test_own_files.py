@@ -10,9 +10,6 @@ ROOT = Path(__file__).resolve().parents[2]
 LEVER = ROOT / "data" / "bench" / "sprint_lever.csv"
 
 
-pytestmark = pytest.mark.xdist_group("own_files")
-
-
 @pytest.fixture(scope="module")
 def lab():
     with Lab(ROOT / "notebooks", beside=[ROOT / "data"]) as lab:

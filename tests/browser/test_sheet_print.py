@@ -21,9 +21,6 @@ DATA = Path(__file__).resolve().parents[2] / "data"
 MM = 25.4 / 72
 
 
-pytestmark = pytest.mark.xdist_group("sheet_print")
-
-
 @pytest.fixture(scope="module")
 def browser():
     flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
