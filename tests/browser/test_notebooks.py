@@ -31,9 +31,10 @@ def test_runs_and_its_sliders_move(lab, path, tmp_path):
         before = slider.locator(".widget-readout").inner_text()
         page.keyboard.press("End")
         page.keyboard.press("PageDown")
-        notebook.wait_idle()
+        notebook.wait_idle(settle=0.15)
         assert slider.locator(".widget-readout").inner_text() != before
         page.screenshot(path=tmp_path / f"{i:02d}.png")
+    notebook.wait_idle()
     told = page.get_by_role("alert").all_inner_texts()
     assert not any("could not be computed" in sentence for sentence in told)
     assert notebook.errors() == []
