@@ -12,7 +12,7 @@ from pathlib import Path
 from paddlebal.errors import InputError
 from paddlebal.files import data_files, write_text
 from paddlebal.fitting import fit_file
-from paddlebal.readings import SwingReadings, SwingRecord, read_bench
+from paddlebal.readings import SWINGS, read_bench
 from paddlebal.unbalance import GRAM_MM
 
 TABLE = "comparison"
@@ -130,7 +130,7 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
     for file in track(files):
         try:
             readings = read_bench(file)
-            if isinstance(readings, SwingReadings | SwingRecord):
+            if isinstance(readings, SWINGS):
                 report(f"{file}: left out, timed swings alone don't give the unbalance.")
                 continue
             fitting = fit_file(file, readings, **stated)

@@ -76,13 +76,15 @@ class BenchFit:
         """Size [kg·m] and direction [rad] of the unbalance, then their standard uncertainties.
 
         The direction counts from +y toward +z in body axes; the uncertainties are to first
-        order, for a size well above its own.
+        order, for a size well above its own. That of the direction ends at a quarter turn:
+        twice as much is any direction.
         """
         size = float(magnitude(self.unbalance))
         y, z = self.unbalance / size if size else (math.nan, math.nan)
         along, across = np.array([y, z]), np.array([-z, y])
         size_u, shift_u = (math.sqrt(v @ self.unbalance_covariance @ v) for v in (along, across))
-        return size, math.atan2(z, y), size_u, shift_u / size if size else math.nan
+        direction_u = min(shift_u / size, math.pi / 2) if size else math.nan
+        return size, math.atan2(z, y), size_u, direction_u
 
     @property
     def doubts(self):
@@ -103,7 +105,7 @@ class BenchFit:
     def __str__(self):
         size, direction, size_u, direction_u = self.polar
         size, size_u = (part / GRAM_MM for part in (size, 2 * size_u))
-        degrees, degrees_u = math.degrees(direction) % 360, min(math.degrees(2 * direction_u), 180)
+        degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
         lines = [
             f"unbalance   {size:.0f} ± {size_u:.0f} g·mm",
             f"direction   {degrees:.1f} ± {degrees_u:.1f} degrees",

@@ -13,7 +13,7 @@ from paddlebal.errors import InputError
 from paddlebal.files import data_files, data_path, decode, read_text, write_text
 from paddlebal.fitting import paddle_file
 from paddlebal.panels import PanelBox, close_earlier, sentence_for
-from paddlebal.readings import SwingReadings, SwingRecord, parse_bench
+from paddlebal.readings import SWINGS, parse_bench
 
 LARGEST = 1_000_000
 """Bytes of the largest file that a browser's text area holds with ease."""
@@ -192,7 +192,7 @@ class _FilesPanel:
         if kind_of(name) != "bench":
             return ()
         readings = parse_bench(self.text.value, name)
-        if isinstance(readings, SwingReadings | SwingRecord):
+        if isinstance(readings, SWINGS):
             return ()
         try:
             doubts = fit_bench(readings).doubts

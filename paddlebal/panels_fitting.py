@@ -14,7 +14,7 @@ from paddlebal.figures import BenchPicture, PlacementPicture
 from paddlebal.files import data_files, data_path
 from paddlebal.fitting import WORKSHOP_U, fit_file
 from paddlebal.panels import Panel, cautions, chooser, show_lever_fit, slider
-from paddlebal.readings import LeverReadings, SwingReadings, SwingRecord, read_bench
+from paddlebal.readings import SWINGS, LeverReadings, read_bench
 from paddlebal.unbalance import GRAM_MM, magnitude
 
 LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
@@ -110,7 +110,7 @@ def bench_choices(folder):
 
 def _is_swing(file):
     try:
-        return isinstance(read_bench(file), SwingReadings | SwingRecord)
+        return isinstance(read_bench(file), SWINGS)
     except InputError:  # it is told when the file is chosen
         return False
 
@@ -118,7 +118,7 @@ def _is_swing(file):
 def _rows(fitting, material):
     size, direction, size_u, direction_u = fitting.fit.polar
     piece, price = fitting.placement, fitting.cost
-    degrees, degrees_u = math.degrees(direction) % 360, min(math.degrees(2 * direction_u), 180)
+    degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
     return [
         ("paddle", fitting.paddle.name),
         ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),

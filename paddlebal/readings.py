@@ -145,6 +145,10 @@ class SwingRecord:
     paddle: str = ""
 
 
+SWINGS = SwingReadings | SwingRecord
+"""Readings of a swing: they tell the roll inertia and not the unbalance."""
+
+
 def read_bench(path):
     """Read a bench file; see the module's own text for its form.
 

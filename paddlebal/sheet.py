@@ -260,7 +260,7 @@ def _fit(fit):
     rms = np.sqrt(np.mean(np.sum(fit.residuals.reshape(len(fit.residuals), -1) ** 2, axis=1)))
     facts = [
         ("Unbalance", f"{size:.0f} ± {size_u:.0f} g·mm"),
-        ("Direction", f"{degrees_round(direction):.1f}° ± {min(direction_u, 180):.1f}°"),
+        ("Direction", f"{degrees_round(direction):.1f}° ± {direction_u:.1f}°"),
     ]
     if math.isfinite(fit.friction):
         friction = _as_unbalance(fit.friction)

@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 
 import ipywidgets as widgets
 import pytest
+from panel_parts import inside as inside_of
 
 from paddlebal import files_panel, load_paddle, problems, read_bench
 from paddlebal.files import data_path
@@ -30,7 +31,7 @@ class Panel:
     """The panel as a reader meets it: by what its parts are called."""
 
     def __init__(self, folder):
-        self.parts = list(_within(files_panel(folder)))
+        self.parts = list(inside_of(files_panel(folder)))
         self.list, self.upload = self._one(widgets.Select), self._one(widgets.FileUpload)
         self.demo = self._one(widgets.Dropdown)
         self.name, self.text = self._one(widgets.Text), self._one(widgets.Textarea)
@@ -53,12 +54,6 @@ class Panel:
     def send(self, name, content):
         file = {"name": name, "type": "text/csv", "size": len(content), "last_modified": NOON}
         self.upload.value = ({**file, "content": memoryview(content)},)
-
-
-def _within(widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from _within(child)
 
 
 def contents(folder):
