@@ -22,7 +22,7 @@ $(READY): constraints.txt pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.version_info >= (3, 11) or sys.exit("Python 3.11 or newer is needed")'
 	$(PYTHON) -m venv --clear .venv
 	@echo "Installing the packages; this takes some minutes the first time."
-	$(PIP) --require-hashes -r constraints.txt
+	$(PIP) --require-hashes --no-deps -r constraints.txt
 	$(PIP) --no-deps --no-build-isolation -e .
 	touch $@
 
