@@ -16,10 +16,11 @@ import numpy as np
 from slider import bare_figure
 
 from paddlebal import BladeShape, Limits, design_map, load_paddle, place_counterweight
-from paddlebal.counterweight import half_unbalance, tolerance
-from paddlebal.files import data_path
-from paddlebal.panels import WholeFrameCanvas
-from paddlebal.panels_design import design_panel
+from paddlebal.files.text import data_path
+from paddlebal.panels.canvas import WholeFrameCanvas
+from paddlebal.panels.design import design_panel
+from paddlebal.placement import half_unbalance
+from paddlebal.tolerance import placement_tolerance
 
 OCEAN = load_paddle(data_path("paddles", "ocean.toml"))
 MOVES, ALLOWED_MS = 20, 50
@@ -69,7 +70,7 @@ def study(draws):
     placed = place_counterweight(OCEAN.unbalance(), limits, paddle=OCEAN)
     far = half_unbalance(OCEAN, "left")
     one = math.radians(1)
-    return tolerance(
+    return placement_tolerance(
         placed, OCEAN.unbalance(), 1e-3, 5e-4, one, draws, np.random.default_rng(1),
         feather_u=one, far_half=far,
     )  # fmt: skip

@@ -14,7 +14,7 @@ import numpy as np
 import pinocchio
 
 from paddlebal import load_paddle, roll_moment
-from paddlebal.files import data_path
+from paddlebal.files.text import data_path
 
 STATES, LOOP_STATES, ROUNDS, BLOCK = 1_000_000, 10_000, 15, 16384
 LEAST_GAIN, ALLOWED_RATIO = 30, 2

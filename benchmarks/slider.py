@@ -17,9 +17,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
-from paddlebal.figures import EndOnPicture
-from paddlebal.files import data_path
-from paddlebal.panels import notebook_canvas
+from paddlebal.files.text import data_path
+from paddlebal.panels.canvas import notebook_canvas
+from paddlebal.pictures.balance import EndOnPicture
 
 REPEATS, ALLOWED_RATIO, ALLOWED_MS = 60, 1.3, 50
 

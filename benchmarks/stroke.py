@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from paddlebal.paddle import load_paddle
+from paddlebal.formats.paddle import load_paddle
 from paddlebal.stroke import SPRINT
 from paddlebal.work import stroke_torque_many
 

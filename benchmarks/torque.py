@@ -9,8 +9,8 @@ from time import perf_counter
 import numpy as np
 
 from paddlebal import equations, rest_angle, roll_torque
-from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.unbalance import magnitude
+from paddlebal.units import STANDARD_GRAVITY
 
 ANGLES, ROUNDS, ALLOWED_RATIO, SYMBOLIC_ANGLES, LEAST_GAIN = 1_000_000, 15, 1.5, 100, 1000
 U = np.array([0.0142, -0.0082])

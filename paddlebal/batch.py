@@ -9,14 +9,17 @@ import math
 from html import escape
 from pathlib import Path
 
+from paddlebal.bench.readings import SWINGS
 from paddlebal.errors import InputError
-from paddlebal.files import data_files, write_text
-from paddlebal.fitting import fit_file
-from paddlebal.readings import SWINGS, read_bench
-from paddlebal.unbalance import GRAM_MM
+from paddlebal.files.saving import write_text
+from paddlebal.files.text import data_files
+from paddlebal.formats.bench import read_bench
+from paddlebal.pipeline import fit_file
+from paddlebal.units import GRAM_MM
 
 TABLE = "comparison"
 """Name of the files with the table of all files."""
+
 
 _FIELDS = (
     ("bench file", "", lambda f: f.file.name),

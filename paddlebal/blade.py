@@ -20,7 +20,8 @@ import numpy as np
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.mesh import shell_body, solid_body, together
-from paddlebal.paddle import STANDARD_GRAVITY, Blade
+from paddlebal.paddle import Blade
+from paddlebal.units import STANDARD_GRAVITY
 
 WIDEST = 0.6
 """Share of the length, from the root, at which the blade is widest."""
@@ -87,7 +88,7 @@ class BladeShape:
             )
 
 
-def surface(shape, stations=48, around=64):
+def blade_surface(shape, stations=48, around=64):
     """Watertight mesh of a blade: vertices (n, 3) [m] and outward faces (m, 3).
 
     Cross-sections at `stations` places between a pole at the root and one at the tip, each of
@@ -129,7 +130,7 @@ def _turn(points, crank_point, crank):
 
 @lru_cache(maxsize=64)
 def _straight(shape, stations, around):
-    vertices, faces = surface(shape, stations, around)
+    vertices, faces = blade_surface(shape, stations, around)
     triangles = vertices[faces]
     laminate = shape.shell_thickness * (shape.shell_density - shape.core_density)
     body = together(shell_body(triangles, laminate), solid_body(triangles, shape.core_density))
@@ -196,7 +197,7 @@ def _design(name, shape, crank, feather, arm):
     return Design(*np.broadcast_arrays(*values))
 
 
-def design(shape, crank, feather, arm):
+def blade_design(shape, crank, feather, arm):
     """The `Design` at each crank and feather [rad], counterweight on an arm [m]; they broadcast.
 
     The shape's own crank does not matter.
@@ -226,4 +227,4 @@ def design_map(shape, crank, feather, arm):
     Design
         Of arrays (n, m).
     """
-    return design(shape, np.asarray(crank)[:, None], np.asarray(feather)[None, :], arm)
+    return blade_design(shape, np.asarray(crank)[:, None], np.asarray(feather)[None, :], arm)

@@ -16,7 +16,8 @@ from paddlebal.blade import blade_body, blade_from
 from paddlebal.errors import InputError
 from paddlebal.mesh import inertia_of
 from paddlebal.paddle import SIDES, Counterweight
-from paddlebal.unbalance import GRAM_MM, magnitude, roll_torque
+from paddlebal.unbalance import magnitude, roll_torque
+from paddlebal.units import GRAM_MM
 
 
 def body_of_mass(shape, mass):
@@ -79,7 +80,7 @@ class Variant:
     flotation_g: float
 
 
-def variant(paddle, shape, mass, feather, arm, share, x):
+def design_variant(paddle, shape, mass, feather, arm, share, x):
     """The `Variant` of a paddle with blades of a shape; arguments as above, in SI."""
     bare = with_blades(paddle, shape, mass, feather)
     fitted = with_share(bare, share, arm, x)

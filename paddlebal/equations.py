@@ -17,17 +17,41 @@ import sympy as sp
 from sympy.physics.mechanics import Point, ReferenceFrame, dynamicsymbols
 
 theta, theta_rest, beta = sp.symbols("theta theta_rest beta", real=True)
+
+
 U, g, M, I_x, R = sp.symbols("U g M I_x R", positive=True)
+
+
 U_y, U_z, S_x, S_y, S_z = sp.symbols("U_y U_z S_x S_y S_z", real=True)
+
+
 I_O = sp.symbols("I_xx I_xy I_xz I_yy I_yz I_zz", real=True)
+
+
 I_xx, I_xy, I_xz, I_yy, I_yz, I_zz = I_O
+
+
 omega = sp.symbols("omega_x omega_y omega_z", real=True)
+
+
 domega = sp.symbols("domega_x domega_y domega_z", real=True)
+
+
 accel = sp.symbols("a_X a_Y a_Z", real=True)
+
+
 veloc = sp.symbols("v_X v_Y v_Z", real=True)
+
+
 m, d, phi = sp.symbols("m d phi", positive=True)
+
+
 A, u = sp.symbols("A u", positive=True)
+
+
 F, F_0, L, M_f, turning, M_c, L_c = sp.symbols("F F_0 L M_f turning M_c L_c", real=True)
+
+
 t = dynamicsymbols._t
 
 
@@ -437,6 +461,8 @@ def grip_force_even():
 
 
 gamma, x_p, x_b, y_b, z_b = sp.symbols("gamma x_p x_b y_b z_b", real=True)
+
+
 arm = sp.symbols("r_c", positive=True)
 
 

@@ -26,12 +26,13 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from paddlebal.errors import InputError
-from paddlebal.published import published
+from paddlebal.files.published import published_rows
 
 CONTROLLER = 10.0
 """1/s, the rate L at which force develops and relaxes (Xia and Frey Law 2008; from memory)."""
 
-CONCLUSIONS = {
+
+ENDURANCE_CONCLUSIONS = {
     "may": "The published models agree that a smaller share of maximum grip, or more rest "
     "between holds, is held longer; so by them less holding torque is never worse.",
     "may not": "They do not agree on how long: at the same load one may fail within minutes "
@@ -84,7 +85,7 @@ def fatigue_sets():
     numbers = ("fatigue", "recovery", "rest_multiplier")
     return tuple(
         FatigueSet(row["name"], source=_source(row), **{field: row[field] for field in numbers})
-        for row in published("fatigue_parameters", numbers)
+        for row in published_rows("fatigue_parameters", numbers)
     )
 
 
@@ -258,7 +259,7 @@ def endurance_curve(load):
     Frey Law and Avin (2010), a fit to many experiments; data/published/endurance_curve.csv.
     load is a share of maximum grip, array_like, above 0; above 1 the time is 0.
     """
-    (curve,) = published("endurance_curve", ["coefficient_s", "exponent"])
+    (curve,) = published_rows("endurance_curve", ["coefficient_s", "exponent"])
     load = np.asarray(load, dtype=float)
     return np.where(load <= 1, curve["coefficient_s"] * load ** curve["exponent"], 0.0)[()]
 

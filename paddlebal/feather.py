@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from paddlebal.paddle import SIDES
-from paddlebal.unbalance import couple, cycle_lift, magnitude, roll_torque
+from paddlebal.unbalance import couple_unbalance, cycle_lift, magnitude, roll_torque
 
 
 class FeatherEffects(NamedTuple):
@@ -39,5 +39,5 @@ def _effects(paddle):
         magnitude(U),
         *-roll_torque(U, np.array([left, right])),
         cycle_lift(paddle),
-        magnitude(couple(paddle)),
+        magnitude(couple_unbalance(paddle)),
     )

@@ -10,10 +10,10 @@ from scipy import constants
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.published import published
+from paddlebal.files.published import published_rows
+from paddlebal.units import STANDARD_GRAVITY
 
-CAUTIONS = (
+GRIP_CAUTIONS = (
     "This is education, not medical advice.",
     "A person with pain, numbness or weakness sees a clinician before changing anything.",
     "No counterweight is known to heal or to prevent an injury, and nothing here says so.",
@@ -157,7 +157,7 @@ def friction_range(condition):
     condition : {'dry', 'wet', 'soapy'}
         Of the hand; 'soapy' stands for anything greasy, sun cream for one.
     """
-    rows = published("grip_friction", ["mean", "spread"])
+    rows = published_rows("grip_friction", ["mean", "spread"])
     rows = [row for row in rows if condition in row["condition"].split(" or ")]
     if not rows:
         raise InputError("expected 'dry', 'wet' or 'soapy'", field="condition")
@@ -185,7 +185,7 @@ def strength_range(sex, age):
         Years.
     """
     unit = {"lbf": constants.lbf, "kgf": constants.kgf}
-    rows = published("grip_strength", ["age_from", "age_to", "mean", "sd"])
+    rows = published_rows("grip_strength", ["age_from", "age_to", "mean", "sd"])
     rows = [r for r in rows if r["sex"] == sex and r["age_from"] <= age < r["age_to"] + 1]
     if not rows:
         raise InputError(
@@ -302,7 +302,7 @@ def hour_load(times, share):
     """
     weights = _shares_of_time(times, share)
     levels = []
-    for row in published("load_limits", ["percentile", "advised", "ceiling"]):
+    for row in published_rows("load_limits", ["percentile", "advised", "ceiling"]):
         level = np.quantile(share, row["percentile"] / 100, weights=weights, method="inverted_cdf")
         limits = row["percentile"], float(level), row["advised"], row["ceiling"]
         levels.append(HourLevel(row["level"], *limits))

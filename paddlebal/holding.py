@@ -8,8 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from paddlebal.counterweight import Limits, place_counterweight
 from paddlebal.grip import hour_load, share_range
+from paddlebal.limits import Limits
+from paddlebal.placement import place_counterweight
 from paddlebal.stroke import OCEAN
 from paddlebal.work import roll_parts
 

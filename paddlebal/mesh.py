@@ -19,10 +19,13 @@ from paddlebal.errors import InputError
 UNITS = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "in": 25.4e-3}
 """m in one unit of length that a mesh may be drawn in."""
 
+
 FORMATS = (".stl", ".obj", ".ply", ".3mf")
+
 
 LENGTHS = 0.2, 0.8
 """m, between which the length of a blade lies; outside, the unit must be wrong."""
+
 
 SEAM = 1e-6
 """Vertices nearer to each other than this share of a blade's length are taken as one."""

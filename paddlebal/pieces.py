@@ -13,7 +13,7 @@ import numpy as np
 
 from paddlebal.errors import InputError
 from paddlebal.paddle import Counterweight
-from paddlebal.unbalance import GRAM_MM
+from paddlebal.units import GRAM_MM
 
 DIRECTIONS = 32
 """N, the directions along which the residual is measured."""
@@ -66,7 +66,7 @@ class Choice:
     optimal: bool
 
 
-def choose(U, kinds, places, limits, enough=1e-5, mass_price=1e-5, time_limit=10.0):
+def choose_pieces(U, kinds, places, limits, enough=1e-5, mass_price=1e-5, time_limit=10.0):
     """The combination of whole pieces that leaves the least residual unbalance.
 
     Minimises the residual's greatest component along the directions, or `enough` where it is

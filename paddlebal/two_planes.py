@@ -26,7 +26,7 @@ import numpy as np
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.paddle import Counterweight, Paddle
-from paddlebal.unbalance import couple as couple_unbalance
+from paddlebal.unbalance import couple_unbalance
 from paddlebal.work import hand_load, roll_parts
 
 

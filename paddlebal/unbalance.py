@@ -8,10 +8,8 @@ import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import SIDES, STANDARD_GRAVITY
-
-GRAM_MM = 1e-6
-"""kg·m in one g·mm."""
+from paddlebal.paddle import SIDES
+from paddlebal.units import STANDARD_GRAVITY
 
 
 def magnitude(U):
@@ -125,6 +123,6 @@ def catch_torque(paddle, U=None):
     return float(np.abs(roll_torque(paddle.unbalance() if U is None else U, catches)).max())
 
 
-def couple(paddle):
+def couple_unbalance(paddle):
     """Couple unbalance about O, sum(m x r) across the shaft: ndarray (2,) [kg·m²]."""
     return -paddle.inertia()[0, 1:]

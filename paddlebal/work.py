@@ -15,7 +15,7 @@ import numpy as np
 
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY
+from paddlebal.units import STANDARD_GRAVITY
 
 
 class RollParts(NamedTuple):
@@ -301,7 +301,7 @@ def _less(without, balanced):
     return "with" if balanced < without else "without"
 
 
-def compare(paddle, counterweights, motion, samples=1000):
+def compare_strokes(paddle, counterweights, motion, samples=1000):
     """A paddle without and with counterweights on one motion.
 
     Parameters
@@ -372,7 +372,7 @@ def break_even(paddle, counterweights, motion, vary, low, high, steps=24, sample
 
     def difference(value):
         weights, changed = _VARIED[vary](counterweights, motion, value)
-        return compare(paddle, weights, changed, samples).work_change
+        return compare_strokes(paddle, weights, changed, samples).work_change
 
     grid = np.linspace(low, high, steps + 1)
     change = np.array([difference(value) for value in grid])

@@ -11,9 +11,9 @@ import pytest
 
 from paddlebal.__main__ import main
 from paddlebal.batch import bench_files
-from paddlebal.files import data_path
-from paddlebal.fitting import fit_file
-from paddlebal.readings import read_bench
+from paddlebal.files.text import data_path
+from paddlebal.formats.bench import read_bench
+from paddlebal.pipeline import fit_file
 
 DAY = datetime.date(2026, 1, 2)
 

@@ -11,15 +11,15 @@ import trimesh
 from paddlebal import BladeShape, InputError, Paddle, Shaft, design_map, load_paddle, save_paddle
 from paddlebal.blade import (
     blade_body,
-    design,
+    blade_design,
+    blade_surface,
     design_slope,
     make_blade,
     straight_body,
-    surface,
 )
 from paddlebal.mesh import shell_body, solid_body, together
-from paddlebal.paddle import STANDARD_GRAVITY
 from paddlebal.unbalance import magnitude, roll_torque
+from paddlebal.units import STANDARD_GRAVITY
 
 SHAPE = BladeShape()
 ARM = 0.06
@@ -27,7 +27,7 @@ ARM = 0.06
 
 def remeshed(shape):
     """The body of a cranked blade integrated over its own cranked mesh."""
-    vertices, faces = surface(shape)
+    vertices, faces = blade_surface(shape)
     laminate = shape.shell_thickness * (shape.shell_density - shape.core_density)
     triangles = vertices[faces]
     return together(shell_body(triangles, laminate), solid_body(triangles, shape.core_density))
@@ -40,7 +40,7 @@ def paddle_of(shape, feather, control="right"):
 
 
 def test_surface_is_closed_and_outward():
-    vertices, faces = surface(SHAPE)
+    vertices, faces = blade_surface(SHAPE)
     mesh = trimesh.Trimesh(vertices, faces, process=False)
     assert mesh.is_volume and mesh.body_count == 1
     assert mesh.euler_number == 2
@@ -48,10 +48,10 @@ def test_surface_is_closed_and_outward():
 
 def test_surface_has_the_measures_asked_for():
     flat = replace(SHAPE, crank=0, twist=0, depth=0)
-    vertices, _ = surface(flat, 96, 64)
+    vertices, _ = blade_surface(flat, 96, 64)
     assert np.ptp(vertices, axis=0) == pytest.approx([0.50, 0.006, 0.163], rel=1e-3)
     assert vertices[:, 0].min() == flat.root
-    hollow, _ = surface(replace(flat, depth=0.035, thickness=1e-6, lean=0), 96, 64)
+    hollow, _ = blade_surface(replace(flat, depth=0.035, thickness=1e-6, lean=0), 96, 64)
     assert hollow[:, 1].max() == pytest.approx(0.035, rel=1e-3)
 
 
@@ -101,7 +101,7 @@ def test_design_is_what_the_paddle_has(control, feather_deg):
     feather = math.radians(feather_deg)
     paddle = paddle_of(SHAPE, feather, control)
     U = paddle.unbalance()
-    result = design(SHAPE, SHAPE.crank, feather, ARM)
+    result = blade_design(SHAPE, SHAPE.crank, feather, ARM)
     other = "left" if control == "right" else "right"
     catches = [paddle.catch_angle(side) for side in (control, other)]
     assert result.offset == pytest.approx(paddle.left.offset, rel=1e-12)
@@ -115,11 +115,11 @@ def test_both_catches_need_the_same_torque_for_a_symmetric_blade_only():
     feather = math.radians(60)
     spoon = replace(SHAPE, lean=0, twist=0)
     body = blade_body(spoon)
-    result = design(spoon, spoon.crank, feather, ARM)
+    result = blade_design(spoon, spoon.crank, feather, ARM)
     expected = 2 * STANDARD_GRAVITY * body.mass * body.centre[1] * math.cos(feather / 2) ** 2
     assert result.holding_control == pytest.approx(expected, rel=1e-10)
     assert result.holding_other == pytest.approx(expected, rel=1e-10)
-    wing = design(SHAPE, SHAPE.crank, feather, ARM)
+    wing = blade_design(SHAPE, SHAPE.crank, feather, ARM)
     apart = wing.holding_control - wing.holding_other
     sideways = make_blade(SHAPE, "left")
     weight = STANDARD_GRAVITY * sideways.mass
@@ -148,7 +148,7 @@ def test_design_map_covers_all_pairs():
     cranks, feathers = np.radians([0, 5, 10]), np.radians([0, 30, 60, 90])
     mapped = design_map(SHAPE, cranks, feathers, ARM)
     assert all(values.shape == (3, 4) for values in mapped)
-    single = design(SHAPE, cranks[2], feathers[1], ARM)
+    single = blade_design(SHAPE, cranks[2], feathers[1], ARM)
     assert [values[2, 1] for values in mapped] == [pytest.approx(value) for value in single]
     assert (np.diff(mapped.unbalance, axis=0) > 0).all()
     assert (np.diff(mapped.unbalance, axis=1) < 0).all()

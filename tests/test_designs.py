@@ -13,14 +13,14 @@ from paddlebal.blade import blade_body, design_map, straight_body
 from paddlebal.designs import (
     body_of_mass,
     cloud,
+    design_variant,
     holding_torque,
     pareto_front,
-    variant,
     variants_csv,
     with_blades,
     with_share,
 )
-from paddlebal.files import data_path
+from paddlebal.files.text import data_path
 from paddlebal.paddle import SIDES
 from paddlebal.unbalance import magnitude, roll_torque
 
@@ -42,7 +42,7 @@ def test_a_paddle_with_blades_agrees_with_the_design_map():
     scale = 0.175 / straight_body(SHAPE).mass
     paddle = with_blades(OCEAN, SHAPE, 0.175, feather)
     assert magnitude(paddle.unbalance()) == pytest.approx(scale * made.unbalance[0, 0])
-    one = variant(OCEAN, SHAPE, 0.175, feather, arm, 0.0, 0.0)
+    one = design_variant(OCEAN, SHAPE, 0.175, feather, arm, 0.0, 0.0)
     assert one.full_counterweight_g == pytest.approx(1e3 * scale * made.counterweight[0, 0])
     greater = max(abs(made.holding_control[0, 0]), abs(made.holding_other[0, 0]))
     assert one.holding_torque_N_m == pytest.approx(scale * greater)
@@ -72,7 +72,7 @@ def test_each_point_of_the_cloud_is_the_variant(lean):
     points = cloud(OCEAN, shape, 0.19, cranks, feathers, shares, 0.07, 0.12)
     for i, j, k in np.ndindex(2, 3, 3):
         at = replace(shape, crank=cranks[i])
-        one = variant(OCEAN, at, 0.19, feathers[j], 0.07, shares[k], 0.12)
+        one = design_variant(OCEAN, at, 0.19, feathers[j], 0.07, shares[k], 0.12)
         assert points.mass[i, j, k] == pytest.approx(one.total_mass_g / 1e3, rel=1e-12)
         assert points.swing_inertia[i, j, k] == pytest.approx(one.swing_inertia_kg_m2, rel=1e-12)
         assert points.holding[i, j, k] == pytest.approx(one.holding_torque_N_m, abs=1e-14)
@@ -89,7 +89,7 @@ def test_front_is_what_no_pair_undercuts():
 
 
 def test_csv_holds_each_variant_with_its_units():
-    rows = [variant(OCEAN, SHAPE, m, FEATHER, 0.08, 1.0, 0.1) for m in (0.16, 0.18)]
+    rows = [design_variant(OCEAN, SHAPE, m, FEATHER, 0.08, 1.0, 0.1) for m in (0.16, 0.18)]
     read = list(csv.DictReader(io.StringIO(variants_csv(rows))))
     assert [float(row["blade_mass_g"]) for row in read] == [160, 180]
     for row, one in zip(read, rows, strict=True):

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from paddlebal.feather import against_feather
-from paddlebal.paddle import STANDARD_GRAVITY, Counterweight, load_paddle
+from paddlebal.formats.paddle import load_paddle
+from paddlebal.paddle import Counterweight
+from paddlebal.units import STANDARD_GRAVITY
 
 PADDLES = Path(__file__).parent.parent / "data" / "paddles"
 OCEAN = load_paddle(PADDLES / "ocean.toml")

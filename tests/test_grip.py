@@ -139,5 +139,5 @@ def test_hour_load_stands_beside_its_limits():
 
 
 def test_cautions_say_the_three_things():
-    text = " ".join(g.CAUTIONS)
+    text = " ".join(g.GRIP_CAUTIONS)
     assert "not medical advice" in text and "clinician" in text and "heal" in text

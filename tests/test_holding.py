@@ -4,13 +4,8 @@ import numpy as np
 import pytest
 
 from paddlebal import grip, load_paddle
-from paddlebal.files import data_path
-from paddlebal.holding import (
-    grip_range,
-    hour_ranges,
-    part_balanced,
-    stroke_series,
-)
+from paddlebal.files.text import data_path
+from paddlebal.holding import grip_range, hour_ranges, part_balanced, stroke_series
 from paddlebal.stroke import SPRINT
 from paddlebal.unbalance import catch_torque, magnitude
 

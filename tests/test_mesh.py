@@ -7,7 +7,7 @@ import pytest
 import trimesh
 
 from paddlebal import InputError, load_mesh
-from paddlebal.blade import BladeShape, blade_body, surface
+from paddlebal.blade import BladeShape, blade_body, blade_surface
 from paddlebal.mesh import crossing_edges, shell_body, solid_body, together
 
 SHAPE = BladeShape()
@@ -16,7 +16,7 @@ MASS = 0.2
 
 def blade_mesh(stations=16, around=24):
     """The example blade in millimetres."""
-    vertices, faces = surface(SHAPE, stations, around)
+    vertices, faces = blade_surface(SHAPE, stations, around)
     return trimesh.Trimesh(1e3 * vertices, faces, process=False)
 
 
@@ -186,7 +186,7 @@ def test_a_shell_is_mended_and_stays_open(stored):
 
 
 def without_tip(shape):
-    vertices, faces = surface(shape, 16, 24)
+    vertices, faces = blade_surface(shape, 16, 24)
     return trimesh.Trimesh(1e3 * vertices, faces[:-24], process=False)
 
 
@@ -302,7 +302,7 @@ def test_a_cavity_counts_as_hollow(stored):
 
 
 def test_the_blade_shape_survives_the_file(stored):
-    vertices, faces = surface(SHAPE)
+    vertices, faces = blade_surface(SHAPE)
     path = stored(trimesh.Trimesh(1e3 * vertices, faces, process=False))
     imported = load_mesh(path, "mm", MASS, "shell").body
     made = blade_body(SHAPE)

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from random_paddles import angles, counterweights, paddles
 
 from paddlebal import Counterweight, InputError, load_paddle, save_paddle
-from paddlebal.files import data_path
-from paddlebal.paddle import WATER_DENSITY, rotation_about_x
+from paddlebal.files.text import data_path
+from paddlebal.paddle import rotation_about_x
 from paddlebal.unbalance import magnitude
+from paddlebal.units import WATER_DENSITY
 
 DEMOS = sorted(data_path("paddles").glob("*.toml"))
 OTHER = {"left": "right", "right": "left"}

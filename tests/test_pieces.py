@@ -5,10 +5,10 @@ from itertools import product
 import numpy as np
 import pytest
 
-from paddlebal.counterweight import Limits
 from paddlebal.errors import InputError
+from paddlebal.limits import Limits
 from paddlebal.paddle import KeepOut
-from paddlebal.pieces import DIRECTIONS, Piece, Place, choose
+from paddlebal.pieces import DIRECTIONS, Piece, Place, choose_pieces
 from paddlebal.unbalance import magnitude
 
 LIMITS = Limits(mass=(0.0, 0.4), arm=(0.0, 0.06))
@@ -47,7 +47,7 @@ def test_the_choice_is_the_best_of_all(seed, enough):
         Place(rng.uniform(0.03, 0.06), rng.uniform(-np.pi, np.pi), capacity=rng.uniform(0.02, 0.06))
         for _ in range(4)
     ]
-    chosen = choose(U, KINDS, places, LIMITS, enough=enough, mass_price=1e-5)
+    chosen = choose_pieces(U, KINDS, places, LIMITS, enough=enough, mass_price=1e-5)
     counts, residuals, masses = every_choice(U, KINDS, places)
     best = objective(residuals, masses, enough, 1e-5).min()
     assert chosen.optimal
@@ -62,7 +62,7 @@ def test_the_choice_is_the_best_of_all(seed, enough):
 
 def test_the_residual_is_that_of_the_pieces_listed():
     U = np.array([0.002, -0.001])
-    chosen = choose(U, KINDS, ring(6), LIMITS)
+    chosen = choose_pieces(U, KINDS, ring(6), LIMITS)
     left = U + sum(
         w.mass * w.arm * np.array([np.cos(w.angle), np.sin(w.angle)]) for w in chosen.counterweights
     )
@@ -75,18 +75,18 @@ def test_of_good_enough_choices_the_lightest_is_taken():
     U = np.array([0.0021, 0.0003])
     _, residuals, masses = every_choice(U, KINDS, ring(5))
     enough = 5e-4
-    chosen = choose(U, KINDS, ring(5), LIMITS, enough=enough)
+    chosen = choose_pieces(U, KINDS, ring(5), LIMITS, enough=enough)
     inside = objective(residuals, 0.0, 0.0, 0.0) <= enough
     assert chosen.mass == pytest.approx(masses[inside].min())
 
 
 def test_capacity_stock_and_greatest_mass_hold():
     U = np.array([0.02, 0.0])
-    free = choose(U, KINDS, ring(4), LIMITS, enough=0)
+    free = choose_pieces(U, KINDS, ring(4), LIMITS, enough=0)
     assert free.counts.sum(axis=1).tolist() == [3, 2]
-    held = choose(U, KINDS, ring(4, capacity=0.025), LIMITS, enough=0)
+    held = choose_pieces(U, KINDS, ring(4, capacity=0.025), LIMITS, enough=0)
     assert max(w.mass for w in held.counterweights) <= 0.025 + 1e-12
-    light = choose(U, KINDS, ring(4), Limits(mass=(0.0, 0.05)), enough=0)
+    light = choose_pieces(U, KINDS, ring(4), Limits(mass=(0.0, 0.05)), enough=0)
     assert light.mass == pytest.approx(0.047)
 
 
@@ -99,17 +99,17 @@ def test_pieces_stay_off_the_keep_outs_the_shaft_and_forbidden_arms():
         Place(0.07, np.pi, x=0.0),  # beyond the greatest arm
         Place(0.05, np.pi, x=0.16),
     ]
-    chosen = choose([0.02, 0.0], [big], places, limits)
+    chosen = choose_pieces([0.02, 0.0], [big], places, limits)
     assert chosen.counts.tolist() == [[0, 0, 0, 3]]
     with pytest.raises(InputError, match="None of the pieces may go"):
-        choose([0.02, 0.0], [big], places[:3], limits)
+        choose_pieces([0.02, 0.0], [big], places[:3], limits)
 
 
 def test_a_workshop_sized_choice_is_proven_in_time():
     U = np.array([0.0114, 0.0066])
     kinds = (Piece("disc", 0.02, 10), Piece("slug", 0.007, 6), Piece("5 mm of strip", 0.0015, 40))
     places = [p for arm in (0.045, 0.055) for p in ring(12, arm, capacity=0.1)]
-    chosen = choose(U, kinds, places, LIMITS)
+    chosen = choose_pieces(U, kinds, places, LIMITS)
     assert chosen.optimal
     assert magnitude(chosen.residual) <= 1e-5 / np.cos(np.pi / DIRECTIONS)
 
@@ -118,6 +118,6 @@ def test_pieces_and_unbalances_that_make_no_sense_are_refused():
     with pytest.raises(InputError, match="'disc' has mass 0"):
         Piece("disc", 0.0, 3)
     with pytest.raises(InputError, match="expected two finite numbers"):
-        choose([np.nan, 0.0], KINDS, ring(4), LIMITS)
+        choose_pieces([np.nan, 0.0], KINDS, ring(4), LIMITS)
     with pytest.raises(InputError, match="No combination of pieces was found"):
-        choose([0.004, 0.001], KINDS, ring(4), LIMITS, time_limit=0.0)
+        choose_pieces([0.004, 0.001], KINDS, ring(4), LIMITS, time_limit=0.0)

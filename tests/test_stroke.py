@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from paddlebal.errors import InputError
-from paddlebal.paddle import load_paddle
-from paddlebal.stroke import OCEAN, SPRINT, Motion, Stroke, read_motion
+from paddlebal.formats.motion import read_motion
+from paddlebal.formats.paddle import load_paddle
+from paddlebal.stroke import OCEAN, SPRINT, Motion, Stroke
 from paddlebal.work import full_power, stroke_torque
 
 DATA = Path(__file__).parent.parent / "data"

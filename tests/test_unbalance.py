@@ -11,9 +11,10 @@ from random_paddles import angles, paddles, unbalances
 
 from paddlebal import InputError, load_paddle, rest_angle, roll_torque
 from paddlebal.compiled import numeric
-from paddlebal.files import data_path
-from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
-from paddlebal.unbalance import GRAM_MM, catch_torque, couple, cycle_lift, lift, magnitude
+from paddlebal.files.text import data_path
+from paddlebal.paddle import rotation_about_x
+from paddlebal.unbalance import catch_torque, couple_unbalance, cycle_lift, lift, magnitude
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
 
 inclinations = st.floats(-1.2, 1.2)
 close = pytest.approx
@@ -153,7 +154,7 @@ def test_lift_over_a_cycle_is_the_same_for_either_control_hand(paddle, feather):
 def test_couple_is_the_sum_of_moments_along_the_shaft(paddle):
     parts = sum(mass * centre[0] * centre[1:] for mass, centre, _ in paddle.bodies())
     own = sum(-inertia[0, 1:] for _, _, inertia in paddle.bodies())
-    assert couple(paddle) == close(parts + own, abs=1e-15)
+    assert couple_unbalance(paddle) == close(parts + own, abs=1e-15)
 
 
 def test_one_gram_at_one_millimetre():

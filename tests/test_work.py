@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from paddlebal.errors import InputError
-from paddlebal.paddle import STANDARD_GRAVITY, Blade, Counterweight, Paddle, Shaft, load_paddle
+from paddlebal.formats.paddle import load_paddle
+from paddlebal.paddle import Blade, Counterweight, Paddle, Shaft
 from paddlebal.stroke import OCEAN, SPRINT, Motion, Stroke
+from paddlebal.units import STANDARD_GRAVITY
 from paddlebal.work import (
     break_even,
-    compare,
+    compare_strokes,
     energy,
     full_power,
     roll_parts,
@@ -214,21 +216,21 @@ def test_sinusoidal_heave(height, period):
 def test_verdict_follows_the_numbers():
     paddle = load_paddle(PADDLES / "ocean.toml")
     weight = balancing_weight(paddle)
-    fast = compare(paddle, [weight], SPRINT.motion(paddle))
+    fast = compare_strokes(paddle, [weight], SPRINT.motion(paddle))
     assert (fast.less_work(), fast.less_holding()) == ("without", "with")
     assert fast.work_change > 0
     assert "Less work: without counterweights" in fast.verdict()
     assert f"{fast.without.full_work.positive:.3f}" in fast.verdict()
-    still = compare(paddle, [weight], Stroke(20, 1, 0, 0, 0, 0, 0).motion(paddle))
+    still = compare_strokes(paddle, [weight], Stroke(20, 1, 0, 0, 0, 0, 0).motion(paddle))
     assert (still.less_work(), still.less_holding()) == ("with", "with")
-    nothing = compare(paddle, [], SPRINT.motion(paddle))
+    nothing = compare_strokes(paddle, [], SPRINT.motion(paddle))
     assert (nothing.less_work(), nothing.less_holding()) == ("equal", "equal")
     assert all(change == 0 for *_, change in nothing.rows())
 
 
 def test_rows_stand_side_by_side():
     paddle = load_paddle(PADDLES / "ocean.toml")
-    both = compare(paddle, [balancing_weight(paddle)], OCEAN.motion(paddle))
+    both = compare_strokes(paddle, [balancing_weight(paddle)], OCEAN.motion(paddle))
     rows = {name: numbers for name, _, *numbers in both.rows()}
     assert rows["positive work of the hands"][2] == pytest.approx(both.work_change)
     assert rows["mean roll torque"][2] == pytest.approx(
@@ -250,15 +252,15 @@ def test_break_even_is_where_the_work_is_equal():
     gentle = Stroke(30, 2, 0, 0, 0, 0, 0.01).motion(paddle)
     (height,) = break_even(paddle, [weight], gentle, "heave", 1e-3, 0.3)
     below, at, above = (
-        compare(paddle, [weight], gentle.with_heave(h), 4000)
+        compare_strokes(paddle, [weight], gentle.with_heave(h), 4000)
         for h in (0.8 * height, height, 1.2 * height)
     )
     assert below.work_change < 0 < above.work_change
     assert abs(at.work_change) < 1e-4 * at.without.full_work.positive
     gentle = gentle.with_heave(0.01)
     (rate,) = break_even(paddle, [weight], gentle, "strokes_per_minute", 10, 300)
-    assert compare(paddle, [weight], gentle.with_rate(0.9 * rate)).less_work() == "with"
-    assert compare(paddle, [weight], gentle.with_rate(1.1 * rate)).less_work() == "without"
+    assert compare_strokes(paddle, [weight], gentle.with_rate(0.9 * rate)).less_work() == "with"
+    assert compare_strokes(paddle, [weight], gentle.with_rate(1.1 * rate)).less_work() == "without"
 
 
 def test_break_even_by_arm_keeps_mass_times_arm():
@@ -266,7 +268,7 @@ def test_break_even_by_arm_keeps_mass_times_arm():
     motion = Stroke(30, 2, 0, 0, 0, 0, 0.01).motion(paddle)
     (arm,) = break_even(paddle, [balancing_weight(paddle)], motion, "arm", 0.03, 0.5)
     weight = balancing_weight(paddle, mass=np.hypot(*paddle.unbalance()) / arm)
-    same = compare(paddle, [weight], motion, 400)
+    same = compare_strokes(paddle, [weight], motion, 400)
     assert abs(same.work_change) < 1e-9 * same.without.full_work.positive
 
 

@@ -2,16 +2,16 @@
 
 from pathlib import Path
 
-from paddlebal import OCEAN, compare, load_paddle, rest_angle, roll_torque
-from paddlebal.figures import EndOnPicture
-from paddlebal.figures_stroke import StrokePicture
-from paddlebal.files import data_path
+from paddlebal import OCEAN, compare_strokes, load_paddle, rest_angle, roll_torque
+from paddlebal.files.text import data_path
 from paddlebal.grip import friction_range, strength_range
 from paddlebal.holding import part_balanced
-from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.panels_grip import chain_picture, chain_rows
-from paddlebal.panels_stroke import fitted_pair, largest_shown
+from paddlebal.panels.grip import chain_picture, chain_rows
+from paddlebal.panels.stroke import fitted_pair, largest_shown
+from paddlebal.pictures.balance import EndOnPicture
+from paddlebal.pictures.stroke import StrokePicture
 from paddlebal.unbalance import catch_torque, magnitude
+from paddlebal.units import STANDARD_GRAVITY
 
 
 def why_it_rolls(paddle):
@@ -24,7 +24,7 @@ def why_it_rolls(paddle):
 
 def what_a_stroke_takes(paddle):
     """Roll torque through a stroke and its sums, without and with a counterweight of 200 g."""
-    comparison = compare(paddle, fitted_pair(paddle, 0.2), OCEAN.motion(paddle))
+    comparison = compare_strokes(paddle, fitted_pair(paddle, 0.2), OCEAN.motion(paddle))
     picture = StrokePicture()
     picture.scale(*largest_shown(paddle, OCEAN))
     picture.update(comparison)

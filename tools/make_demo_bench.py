@@ -20,10 +20,11 @@ import tomli_w
 from scipy.integrate import solve_ivp
 
 from paddlebal import load_paddle
-from paddlebal.files import write_text
-from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
-from paddlebal.readings import TURNING, LeverReadings
+from paddlebal.bench.readings import TURNING, LeverReadings
+from paddlebal.files.saving import write_text
+from paddlebal.paddle import rotation_about_x
 from paddlebal.unbalance import magnitude, rest_angle
+from paddlebal.units import STANDARD_GRAVITY
 
 SEED = 3
 DATA = Path(__file__).parents[1] / "data"

@@ -14,8 +14,8 @@ import numpy as np
 from ipywidgets import FloatSlider
 from ipywidgets.widgets.widget import _instances
 from paddlebal import load_paddle
-from paddlebal.figures import EndOnPicture
-from paddlebal.files import data_path
+from paddlebal.pictures.balance import EndOnPicture
+from paddlebal.files.text import data_path
 from paddlebal.panels import WholeFrameCanvas, balance_panel
 
 paddles = [load_paddle(data_path("paddles", "ocean.toml"))]

@@ -8,14 +8,7 @@ import pdfplumber
 import pytest
 from playwright.sync_api import sync_playwright
 
-from paddlebal import (
-    Limits,
-    fit_bench,
-    fitting_sheet,
-    load_paddle,
-    place_counterweight,
-    read_bench,
-)
+from paddlebal import Limits, fit_bench, fitting_sheet, load_paddle, place_counterweight, read_bench
 
 DATA = Path(__file__).resolve().parents[2] / "data"
 MM = 25.4 / 72

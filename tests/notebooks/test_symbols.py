@@ -9,7 +9,8 @@ import sympy as sp
 from notebook_files import LESSONS
 
 from paddlebal import equations
-from paddlebal.glossary import EQUATIONS, symbols
+from paddlebal.files.glossary import EQUATIONS
+from paddlebal.files.glossary import glossary_symbols
 
 FORMULA = re.compile(r"(?<!\\)\$\$?(.+?)\$\$?", flags=re.DOTALL)
 GREEK = "alpha|beta|gamma|delta|theta|kappa|mu|pi|rho|tau|phi|varphi|psi|omega"
@@ -78,7 +79,7 @@ def symbols_of_equations():
 
 
 def rows_of(notebook):
-    return [row for row in symbols() if notebook in row["notebooks"]]
+    return [row for row in glossary_symbols() if notebook in row["notebooks"]]
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
@@ -92,7 +93,7 @@ def test_a_notebook_uses_the_symbols_that_the_table_lists_for_it(path):
 
 def test_each_symbol_of_a_row_is_used_somewhere():
     used = {path.stem[:2]: used_in(path) for path in LESSONS}
-    for row in symbols():
+    for row in glossary_symbols():
         if EQUATIONS not in row["notebooks"]:
             assert symbols_in(row["latex"]) <= set().union(*(used[n] for n in row["notebooks"]))
 

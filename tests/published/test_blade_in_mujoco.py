@@ -15,9 +15,10 @@ from scipy.interpolate import CubicHermiteSpline
 from scipy.special import ellipk
 
 from paddlebal import Paddle, Shaft, rest_angle
-from paddlebal.blade import BladeShape, make_blade, surface
-from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
+from paddlebal.blade import BladeShape, blade_surface, make_blade
+from paddlebal.paddle import rotation_about_x
 from paddlebal.unbalance import magnitude
+from paddlebal.units import STANDARD_GRAVITY
 
 SHAPE = BladeShape()
 FEATHER = math.radians(60)
@@ -36,7 +37,7 @@ def spell(values):
 
 def model_of(paddle, shape):
     """MuJoCo's model of the paddle; of the blades it is given nothing but surfaces."""
-    vertices, faces = surface(shape)
+    vertices, faces = blade_surface(shape)
     triangles = vertices[faces]
     area = np.linalg.norm(np.cross(*np.diff(triangles, axis=1).swapaxes(0, 1)), axis=1).sum() / 2
     volume = np.einsum("ij,ij->", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])) / 6

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from paddlebal import Blade, Paddle, Shaft, rest_angle, roll_torque, swing_period
-from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.unbalance import GRAM_MM, couple, lift, magnitude
+from paddlebal.unbalance import couple_unbalance, lift, magnitude
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
 
 
 def check_values():
@@ -46,7 +46,7 @@ def test_two_equal_blades(row, control):
         assert agrees(abs(roll_torque(U, catch)), row["holding_torque_n_m"])
     up, down = np.add(lift(U, there, back), lift(U, back, there))
     assert agrees(up, row["lift_j"]) and agrees(down, row["lift_j"])
-    assert agrees(magnitude(couple(paddle)), row["couple_kg_m2"])
+    assert agrees(magnitude(couple_unbalance(paddle)), row["couple_kg_m2"])
 
 
 def test_the_table_holds_what_its_closed_forms_say():

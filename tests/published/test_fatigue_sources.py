@@ -5,13 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from paddlebal.fatigue import (
-    endurance_band,
-    endurance_curve,
-    endurance_time,
-    fatigue_sets,
-)
-from paddlebal.published import published
+from paddlebal.fatigue import endurance_band, endurance_curve, endurance_time, fatigue_sets
+from paddlebal.files.published import published_rows
 
 SETS = {rates.name: rates for rates in fatigue_sets()}
 
@@ -42,7 +37,7 @@ def test_the_sets_disagree_on_holding_with_rests():
 
 def test_what_people_held_lies_within_the_band():
     """Gonzales and Scheuermann (2007): 793 ± 93 and 685 ± 76 s; Björkstén and Jonsson (1977)."""
-    rows = published("grip_endurance", ["load", "duty", "time_s"])
+    rows = published_rows("grip_endurance", ["load", "duty", "time_s"])
     assert len(rows) == 3
     for row in rows:
         period = float(row["period_s"]) if row["period_s"] else None
@@ -52,7 +47,7 @@ def test_what_people_held_lies_within_the_band():
 
 def test_no_published_figure_gives_what_people_held():
     """Half of maximum, 5 s on, 5 s off: each is more than 3 standard errors off."""
-    rows = published("grip_endurance", ["load", "duty", "time_s"])
+    rows = published_rows("grip_endurance", ["load", "duty", "time_s"])
     for row in rows:
         if row["duty"] < 1:
             members = endurance_band(row["load"], row["duty"], 10.0).members.values()
@@ -71,7 +66,7 @@ def test_figures_from_memory_do_not_reproduce_the_published_error():
     rms = np.sqrt(np.mean((times - endurance_curve(loads)) ** 2))
     assert rms == pytest.approx(19.7, abs=0.5)
     for name in ("fatigue_parameters", "endurance_curve"):
-        assert published(name)[0]["how_read"].startswith("from memory")
+        assert published_rows(name)[0]["how_read"].startswith("from memory")
 
 
 def test_agreement_is_fair_to_half_of_maximum_and_poor_above():

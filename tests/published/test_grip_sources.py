@@ -4,9 +4,9 @@ import pytest
 from scipy import constants
 
 from paddlebal import InputError
-from paddlebal import published as tables
+from paddlebal.files import published as tables
+from paddlebal.files.published import published_rows
 from paddlebal.grip import felt_force, friction_range, grip_force, hour_load, strength_range
-from paddlebal.published import published
 
 TABLES = (
     "endurance_curve",
@@ -21,7 +21,7 @@ TABLES = (
 
 @pytest.mark.parametrize("name", TABLES)
 def test_every_row_says_where_it_comes_from(name):
-    for row in published(name, ["year"]):
+    for row in published_rows(name, ["year"]):
         assert 1950 < row["year"] < 2027
         assert row["how_read"].startswith(("looked up", "second-hand", "from memory", "limits"))
 
@@ -29,14 +29,14 @@ def test_every_row_says_where_it_comes_from(name):
 def test_a_missing_table_and_a_bad_cell_are_told(tmp_path, monkeypatch):
     monkeypatch.setattr(tables, "data_path", lambda *parts: tmp_path / parts[-1])
     with pytest.raises(InputError, match="none.csv"):
-        published("none")
+        published_rows("none")
     head = "x,authors,year,title,place,how_read\n"
     (tmp_path / "bad.csv").write_text(head + "1,a,2000,t,p,h\ntwo,a,2000,t,p,h\n")
     with pytest.raises(InputError, match="row 3, field 'x'"):
-        published("bad", ["x"])
+        published_rows("bad", ["x"])
     (tmp_path / "bad.csv").write_text(head + "1,a,2000,t,,h\n")
     with pytest.raises(InputError, match="row 2, field 'place'"):
-        published("bad", ["x"])
+        published_rows("bad", ["x"])
 
 
 def test_a_knob_between_thumb_and_finger():
@@ -61,7 +61,7 @@ def test_pinch_friction_is_measured_by_the_same_reading_of_grip():
 def test_norms_agree_with_a_third_survey():
     """Dodds et al., PLoS ONE 9(12) (2014) e113637, abstract: peak medians 51 and 31 kgf."""
     for sex, age, kilograms in (("man", 34, 51), ("woman", 34, 31)):
-        rows = published("grip_strength", ["age_from", "age_to", "mean"])
+        rows = published_rows("grip_strength", ["age_from", "age_to", "mean"])
         unit = {"lbf": constants.lbf, "kgf": constants.kgf}
         means = [
             row["mean"] * unit[row["unit"]] / constants.kgf
@@ -81,9 +81,9 @@ def test_the_people_of_the_endurance_study_lie_within_the_norms():
 
 def test_on_a_cylinder_people_reach_less_than_the_norm():
     """Multi-axis dynamometer (2013): 231 N mean of 16 people of both sexes on 38.1 mm."""
-    row = published("grip_cylinder", ["diameter_mm", "mean_newton"])[0]
+    row = published_rows("grip_cylinder", ["diameter_mm", "mean_newton"])[0]
     assert row["diameter_mm"] == 38.1
-    means = published("grip_strength", ["mean"])
+    means = published_rows("grip_strength", ["mean"])
     young = [
         r["mean"] * constants.lbf for r in means if r["age_from"] == "20" and r["unit"] == "lbf"
     ]
@@ -92,7 +92,8 @@ def test_on_a_cylinder_people_reach_less_than_the_norm():
 
 def test_two_ways_to_measure_friction_differ_by_a_factor_of_three():
     rows = {
-        (r["material"], r["condition"]): r["mean"] for r in published("grip_friction", ["mean"])
+        (r["material"], r["condition"]): r["mean"]
+        for r in published_rows("grip_friction", ["mean"])
     }
     rail = rows["mean of five metal grab rails", "dry"]
     assert rail / rows["smooth vinyl", "dry or wet"] > 3

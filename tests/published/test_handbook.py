@@ -14,13 +14,13 @@ import sympy
 
 from paddlebal import Blade, Paddle, Shaft, load_paddle
 from paddlebal.compiled import numeric
-from paddlebal.files import data_path
-from paddlebal.paddle import STANDARD_GRAVITY
-from paddlebal.published import published
+from paddlebal.files.published import published_rows
+from paddlebal.files.text import data_path
 from paddlebal.unbalance import magnitude
+from paddlebal.units import STANDARD_GRAVITY
 
-MOMENTS = {(row["body"], row["axis"]): row["formula"] for row in published("mass_moments")}
-PRACTICE = {row["name"]: row for row in published("common_practice", numbers=("low", "high"))}
+MOMENTS = {(row["body"], row["axis"]): row["formula"] for row in published_rows("mass_moments")}
+PRACTICE = {row["name"]: row for row in published_rows("common_practice", numbers=("low", "high"))}
 close = pytest.approx
 
 
@@ -33,7 +33,7 @@ def handbook(body, axis, **sizes):
 
 
 def test_standard_gravity_is_the_conference_value():
-    (row,) = published("gravity", numbers=("value_m_s2",))
+    (row,) = published_rows("gravity", numbers=("value_m_s2",))
     assert row["value_m_s2"] == STANDARD_GRAVITY
 
 

@@ -11,7 +11,7 @@ import pytest
 import trimesh
 from scipy.integrate import quad
 
-from paddlebal.blade import BladeShape, surface
+from paddlebal.blade import BladeShape, blade_surface
 from paddlebal.mesh import shell_body, solid_body
 
 
@@ -105,7 +105,7 @@ def test_box_shell_is_exact():
 
 
 def test_blade_agrees_with_trimesh_and_with_its_own_pieces():
-    vertices, faces = surface(BladeShape())
+    vertices, faces = blade_surface(BladeShape())
     mesh = trimesh.Trimesh(vertices, faces, process=False)
     mesh.density = 70.0
     body = solid_body(mesh.triangles, 70.0)

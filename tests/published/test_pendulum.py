@@ -16,10 +16,10 @@ from scipy.integrate import solve_ivp
 from scipy.special import ellipk, roots_legendre
 
 from paddlebal import swing_period
-from paddlebal.paddle import STANDARD_GRAVITY as g
-from paddlebal.published import published
+from paddlebal.files.published import published_rows
+from paddlebal.units import STANDARD_GRAVITY as g
 
-TABLE = published("elliptic_k", numbers=("modular_angle_deg", "K"))
+TABLE = published_rows("elliptic_k", numbers=("modular_angle_deg", "K"))
 MASS, RADIUS, U, I_X = 0.65, 0.0146, 0.01575, 1.055724e-3
 AMPLITUDES = [radians(a) for a in (1, 10, 50, 90, 120, 150, 170)]
 

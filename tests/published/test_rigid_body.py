@@ -19,7 +19,8 @@ from random_paddles import angles, paddles, vectors
 
 from paddlebal import roll_moment, roll_torque
 from paddlebal.compiled import numeric
-from paddlebal.paddle import STANDARD_GRAVITY, rotation_about_x
+from paddlebal.paddle import rotation_about_x
+from paddlebal.units import STANDARD_GRAVITY
 
 CIRCLE = np.linspace(-np.pi, np.pi, 73)
 GRAVITY = np.array([0.0, 0.0, -STANDARD_GRAVITY])

@@ -13,8 +13,10 @@ import pinocchio
 import pytest
 from scipy.spatial.transform import Rotation
 
-from paddlebal.paddle import STANDARD_GRAVITY, Blade, Paddle, Shaft, load_paddle
+from paddlebal.formats.paddle import load_paddle
+from paddlebal.paddle import Blade, Paddle, Shaft
 from paddlebal.stroke import OCEAN, SPRINT, Stroke
+from paddlebal.units import STANDARD_GRAVITY
 from paddlebal.work import full_power, roll_parts, stroke_torque
 
 PADDLES = Path(__file__).parents[2] / "data" / "paddles"

@@ -1,0 +1,124 @@
+"""What was read at the bench, in SI."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+SUPPORTS = ("rollers", "rails")
+
+
+PULL_DIRECTIONS = ("vertical", "tangential")
+
+
+TURNING = {"with": 1.0, "against": -1.0}
+
+
+@dataclass(frozen=True, eq=False)
+class LeverReadings:
+    """Pulls that turn the paddle slowly, the shaft level. All SI; arrays (n,).
+
+    Parameters
+    ----------
+    roll : ndarray
+        Roll angle [rad].
+    arm : ndarray
+        Arm of the pull from the shaft axis [m]; positive if the pull turns the paddle about
+        +x. A vertical pull goes up, on a lever that is clamped level at each reading, forward
+        (+) or backward (-). A tangential pull goes level over the top of the shaft, backward
+        (+) or forward (-), and its arm is the shaft's radius.
+    pull : ndarray
+        What the scale shows [N].
+    turning : ndarray
+        +1 while the paddle turns with the pull, -1 while it turns against it.
+    support : str
+        'rollers', on which the shaft axis stays in place, or 'rails', on which it rolls.
+    pull_direction : str
+        'vertical' or 'tangential'.
+    radius : float
+        Shaft radius [m].
+    clamp_mass, clamp_arm : float
+        Mass [kg] of lever and clamp, and the distance [m] of its centre from the shaft axis
+        towards the pull.
+    scale_u, angle_u : float
+        Standard uncertainty of each pull [N] and of each angle [rad].
+    arm_u, angle_zero_u, clamp_arm_u : float
+        Standard uncertainty, common to all readings, of the arm [m] about the line on which
+        the paddle turns, of the angle's zero [rad] and of the clamp's arm [m].
+    paddle : str
+        Name of the paddle's data file, if given.
+    """
+
+    roll: np.ndarray
+    arm: np.ndarray
+    pull: np.ndarray
+    turning: np.ndarray
+    support: str
+    pull_direction: str
+    radius: float
+    clamp_mass: float
+    clamp_arm: float
+    scale_u: float
+    angle_u: float
+    arm_u: float
+    angle_zero_u: float
+    clamp_arm_u: float
+    paddle: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class SwingReadings:
+    """Timed swings about rest. All SI; arrays (n,).
+
+    amplitude [rad]: the mean of the first and the last amplitude, from rest to the turning
+    point, or the first one if that alone was read. periods: how many were timed. time [s] they
+    took. time_u [s], amplitude_u [rad]: standard uncertainty of each time and of each of these
+    amplitudes.
+    """
+
+    amplitude: np.ndarray
+    periods: np.ndarray
+    time: np.ndarray
+    support: str
+    time_u: float
+    amplitude_u: float
+    paddle: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class AddOnReadings:
+    """Trials in which a mass on an arm made the paddle stay at any angle. SI; arrays (n,).
+
+    mass [kg] at the distance arm [m] from the shaft axis, in the direction angle [rad] from
+    +y toward +z in body axes. mass_u [kg], arm_u [m], angle_u [rad]: standard uncertainties,
+    common to all trials.
+    """
+
+    mass: np.ndarray
+    arm: np.ndarray
+    angle: np.ndarray
+    mass_u: float
+    arm_u: float
+    angle_u: float
+    paddle: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class SwingRecord:
+    """Roll angle against time of one swing, from a video or a logger. SI; arrays (n,).
+
+    time [s] grows and need not be even. roll [rad] as everywhere, or from any other zero.
+    support: 'rollers', on which the shaft axis stays in place, or 'rails', on which it rolls.
+    radius: of the shaft [m]; it matters on rails only. angle_u [rad]: standard uncertainty of
+    each angle by itself. paddle: name of the paddle's data file, if given.
+    """
+
+    time: np.ndarray
+    roll: np.ndarray
+    support: str
+    radius: float
+    angle_u: float
+    paddle: str = ""
+
+
+SWINGS = SwingReadings | SwingRecord
+"""Readings of a swing: they tell the roll inertia and not the unbalance."""

@@ -1,0 +1,248 @@
+"""Tables of readings: a TOML head in lines that start with '#', then columns with units.
+
+Any unit of the right kind may be used. A pull in a unit of mass is what a scale shows that is
+marked in grams: that mass times standard gravity.
+"""
+
+import csv
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from itertools import islice
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.errors import InputError, refuse, shown
+from paddlebal.files.text import read_text
+from paddlebal.files.toml import Table, parse_toml
+from paddlebal.units import STANDARD_GRAVITY
+
+
+def open_table(path):
+    """Header and table of a file of this form; see `parse_table`."""
+    return parse_table(read_text(path, "a CSV file"), Path(path))
+
+
+def parse_table(text, file=None, tell=refuse):
+    """Header and table of a text of this form.
+
+    Returns the header, read key by key, and read(columns): {name: ndarray (n,)} in SI for a
+    sequence of `Column`. Both tell an InputError with the place of what is wrong.
+    """
+    if not text.strip():
+        raise InputError("is empty, expected a bench file", file=file)
+    lines = text.split("\n")
+    head = next(
+        (i for i, line in enumerate(lines) if line.strip()[:1] not in ("", "#")), len(lines)
+    )
+    stated = "\n".join(line.strip()[1:] for line in lines[:head])
+    stated = parse_toml(stated, file, "the lines starting with '#' are")
+    header = Table(file, "", stated, tell)
+    return header, lambda columns: _read_columns(file, lines, head, columns, tell)
+
+
+def growing():
+    """A check that a column's values grow, for `Column`; it follows them from batch to batch."""
+    last = -np.inf
+
+    def later(values):
+        nonlocal last
+        steps = np.diff(values, prepend=last)
+        last = values[-1] if len(values) else last
+        return ~(steps <= 0)  # what follows a cell that is no number is not to blame
+
+    return later
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: SI unit ('' for a count), what a value must be, or the words allowed."""
+
+    name: str
+    unit: str = ""
+    expected: str = "a finite number"
+    holds: Callable = np.isfinite
+    words: dict | None = None
+    optional: bool = False
+
+
+def _rows(path, lines, head):
+    """Row number and fields of each row that isn't blank, from line index `head` on."""
+    names_line = lines[head] if head < len(lines) else ""
+    separator = max(",;\t", key=names_line.count)
+    reader = csv.reader(
+        islice(lines, head, None), delimiter=separator, skipinitialspace=True, strict=True
+    )
+    row = head + 1
+    try:
+        for fields in reader:
+            if fields:
+                yield row, fields
+            row = head + reader.line_num + 1
+    except csv.Error as error:
+        raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
+
+
+def _read_columns(path, lines, head, columns, tell):
+    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
+    rows = _rows(path, lines, head)
+    row, names = next(rows, (None, ()))
+
+    def complain(problem, field=None, row=row):
+        tell(InputError(problem, file=path, row=row, field=field))
+
+    places = _places(names, columns, complain)
+    # Few at a time, so that the texts of a long file need not all be held.
+    batches = iter(lambda: list(islice(rows, 300)), [])
+    parts = [_batch_values(batch, len(names), places, complain) for batch in batches]
+    if not parts:
+        complain("has no readings, expected rows below the column names", row=None)
+        parts = [[np.empty(0)] * len(places)]
+    arrays = map(np.concatenate, zip(*parts, strict=True))
+    return {column.name: array for (column, *_), array in zip(places, arrays, strict=True)}
+
+
+def _batch_values(batch, count, places, complain):
+    """The columns of some rows in SI: an array (n,) for each of `places`."""
+    whole = []
+    for row, fields in batch:
+        if len(fields) == count:
+            whole.append((row, fields))
+        else:
+            hint = "was it cut short" if len(fields) < count else "is there a decimal comma"
+            complain(f"has {len(fields)} fields, expected {count} ({hint}?)", row=row)
+    arrays = []
+    for column, place, factor in places:
+        if factor is None:
+            arrays.append(np.full(len(whole), np.nan))
+            continue
+        values, bad = _values(column, [fields[place] for _, fields in whole], factor)
+        for index, problem in bad:
+            complain(problem, column.name, whole[index][0])
+        arrays.append(values)
+    return arrays
+
+
+def _places(names, columns, complain):
+    """Where each column stands and its factor to SI: [(column, place, factor)].
+
+    The factor is None for a column that was complained of.
+    """
+    known = {column.name: column for column in columns}
+    found: dict[str, tuple] = {}
+    for place, title in enumerate(names):
+        name, unit = _name_and_unit(title)
+        if name not in known:
+            complain(f"is not a known column, expected {', '.join(known)}", name)
+        elif name in found:
+            complain("stands twice, expected one such column", name)
+        else:
+            try:
+                factor = _factor(known[name], unit)
+            except InputError as error:
+                factor = complain(error.problem, name)
+            found[name] = (known[name], place, factor)
+    for name, column in known.items():
+        if name not in found and not column.optional:
+            why = ": a force without its arm is no moment" if name == "arm" else ""
+            complain(f"is missing, expected such a column{why}", name)
+            found[name] = (column, None, None)
+    return list(found.values())
+
+
+def _name_and_unit(title):
+    """The two parts of 'name [unit]'; the unit is None if there are no brackets."""
+    name, bracket, unit = title.strip().partition("[")
+    if not (bracket and unit.endswith("]")):
+        return title.strip().lower(), None
+    return name.strip().lower(), unit[:-1]
+
+
+@cache
+def _units():
+    import pint
+
+    return pint.UnitRegistry()
+
+
+_UNIT_EXAMPLES = {
+    "rad": "an angle such as [deg] or [rad]",
+    "m": "a length such as [mm], [cm] or [in]",
+    "N": "a force such as [N] or [kgf], or the mass a scale shows such as [g]",
+    "kg": "a mass such as [g]",
+    "s": "a time such as [s]",
+    "": "no unit",
+}
+
+
+def _factor(column, unit):
+    """What a value in `unit` is multiplied by to be in the column's SI unit."""
+    expected = f"expected {_UNIT_EXAMPLES[column.unit]}"
+    if not column.unit:
+        if unit:
+            raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
+        return 1.0
+    if not unit or not unit.strip():
+        raise InputError(f"has no unit, {expected}")
+    try:
+        if re.search(r"[\d)]\s*(\*\*|\^)", unit):
+            raise ValueError("a power of a number, which can take forever to work out")
+        factor = _to_si(1.0 * _units().parse_units(unit.strip()), column.unit)
+    except Exception as problem:  # pint raises many kinds for a text that is no unit
+        raise InputError(f"has the unknown unit {_bracketed(unit)}, {expected}") from problem
+    if factor is None:
+        raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
+    return factor
+
+
+def _to_si(one, unit):
+    """One of a unit in the SI unit `unit`, None if it is of another kind."""
+    if unit == "N" and one.check("[mass]"):
+        return one.to("kg").magnitude * STANDARD_GRAVITY
+    # To pint an angle has no dimension, so percent or nothing would pass for one.
+    plain_number = unit == "rad" and one.to_root_units().units != _units().radian
+    if plain_number or not one.is_compatible_with(unit):
+        return None
+    return one.to(unit).magnitude
+
+
+def _bracketed(unit):
+    return f"[{shown(unit)[1:-1]}]"
+
+
+def _values(column, cells, factor):
+    """The cells of one column as SI numbers (n,), and what is wrong: [(index, problem)]."""
+    if column.words:
+        words = [cell.strip().lower() for cell in cells]
+        values = np.array([column.words.get(word, np.nan) for word in words])
+        expected = " or ".join(f"'{known}'" for known in column.words)
+        bad = np.flatnonzero(np.isnan(values))
+        return values, [(i, f"is {shown(cells[i].strip())}, expected {expected}") for i in bad]
+    with np.errstate(over="ignore"):
+        try:
+            if "_" in "".join(cells):
+                raise ValueError("to Python 1_0 is ten")
+            values = np.array(cells, dtype=float) * factor
+        except ValueError:
+            values = np.array([_number(cell) for cell in cells]) * factor
+    bad = np.flatnonzero(~(np.isfinite(values) & column.holds(values)))
+    return values, [(i, _unfit(column, cells[i].strip())) for i in bad]
+
+
+def _unfit(column, cell):
+    """What is wrong with a cell that holds no number that the column allows."""
+    if not cell:
+        return "is blank, expected a number"
+    expected = "a finite number" if math.isnan(_number(cell)) else column.expected
+    point = " with a decimal point" if "," in cell else ""
+    return f"is {shown(cell)}, expected {expected}{point}"
+
+
+def _number(cell):
+    try:
+        return math.nan if "_" in cell else float(cell)
+    except ValueError:
+        return math.nan

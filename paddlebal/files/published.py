@@ -1,0 +1,58 @@
+"""Published figures: tables in data/published, each row with its source."""
+
+import csv
+
+from paddlebal.errors import InputError
+from paddlebal.files.text import data_path
+
+SOURCE = ("authors", "year", "title", "place", "how_read")
+"""Columns that every table has: who, when, what, where in it, and how the figure was read."""
+
+
+def table(path, filled, numbers=()):
+    """Rows of a CSV file whose columns `filled` are never empty.
+
+    Parameters
+    ----------
+    path : Path
+    filled : sequence of str
+        Columns that every row fills.
+    numbers : sequence of str
+        Columns to read as numbers; all others stay text.
+
+    Returns
+    -------
+    list of dict
+        Column name to value.
+
+    Raises
+    ------
+    InputError
+        If the file is missing or cannot be read, a row is not complete or a number is none.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError("this table cannot be read", file=path) from error
+    reader = csv.DictReader(text.splitlines())
+    rows = []
+    for row in reader:
+        if None in row:
+            problem = "has more fields than there are columns (is a comma without quotes?)"
+            raise InputError(problem, file=path, row=reader.line_num)
+        for field in (*filled, *numbers):
+            if not row.get(field):
+                raise InputError("is empty", file=path, row=reader.line_num, field=field)
+        for field in numbers:
+            try:
+                row[field] = float(row[field])
+            except ValueError as error:
+                problem = f"expected a number, found '{row[field]}'"
+                raise InputError(problem, file=path, row=reader.line_num, field=field) from error
+        rows.append(row)
+    return rows
+
+
+def published_rows(name, numbers=()):
+    """Rows of the table data/published/<name>.csv, whose SOURCE columns are filled; see `table`."""
+    return table(data_path("published", f"{name}.csv"), SOURCE, numbers)

@@ -1,0 +1,60 @@
+"""Text files read as UTF-8, and where the data lies."""
+
+import os
+from pathlib import Path
+
+from paddlebal.errors import InputError
+
+
+def data_path(*parts):
+    """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv")."""
+    return Path(__file__).resolve().parents[2].joinpath("data", *parts)
+
+
+def data_files(folder, *endings):
+    """Paths of the plain files in a folder with these endings, such as ".csv", sorted.
+
+    Hidden files and links are left out; InputError if the folder cannot be read.
+    """
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError as error:
+        raise InputError(f"cannot be listed ({error.strerror})", file=folder) from error
+    return [
+        Path(entry.path)
+        for entry in entries
+        if entry.name.lower().endswith(endings)
+        and not entry.name.startswith(".")
+        and entry.is_file(follow_symlinks=False)
+    ]
+
+
+def read_text(path, expected):
+    """The text of a file that should be `expected`, such as "a CSV file"; see `decode`."""
+    try:
+        content = Path(path).read_bytes()
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        problem = f"cannot be read ({getattr(error, 'strerror', error)})"
+        raise InputError(problem, file=path) from error
+    return decode(content, expected, path)
+
+
+def decode(content, expected, file=None):
+    """The text in a file's bytes, without byte order mark, its lines ended by line feeds.
+
+    Raises InputError if it is not UTF-8, or if it ends with a number and no line break: what
+    was cut short within its last number reads like a whole file with another number.
+    """
+    try:
+        text = content.decode("utf-8-sig")
+        bad = content.find(b"\0")  # UTF-16 without its mark can pass for UTF-8
+    except UnicodeDecodeError as error:
+        bad = error.start
+    if bad >= 0:
+        row = content.count(b"\n", 0, bad) + 1
+        raise InputError(f"is not UTF-8 text, expected {expected}", file=file, row=row)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if text.endswith(tuple("0123456789.")):
+        problem = "ends with a number and no line break, expected one (was the file cut short?)"
+        raise InputError(problem, file=file, row=text.count("\n") + 1)
+    return text

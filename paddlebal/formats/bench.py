@@ -1,0 +1,167 @@
+"""Bench files: what was read at the bench, checked and brought to SI.
+
+A file opens with lines that start with '#': what follows the '#' is TOML, which names the
+method and states the standard uncertainties, the unit in each name. One row of column names
+with their units in brackets comes next, then the readings, one a row:
+
+    # method = "lever"
+    # support = "rollers"
+    # pull_direction = "vertical"
+    # ...
+    roll [deg],arm [mm],pull [N],turning
+    0,200,1.134,with
+    0,200,1.105,against
+"""
+
+import math
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.bench.readings import (
+    PULL_DIRECTIONS,
+    SUPPORTS,
+    TURNING,
+    AddOnReadings,
+    LeverReadings,
+    SwingReadings,
+    SwingRecord,
+)
+from paddlebal.errors import refuse
+from paddlebal.files.columns import Column, growing, parse_table
+from paddlebal.files.text import read_text
+
+_MM, _G, _DEG = 1e-3, 1e-3, math.pi / 180
+
+
+def read_bench(path):
+    """Read a bench file; see the module's own text for its form.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    LeverReadings, SwingReadings, SwingRecord or AddOnReadings
+
+    Raises
+    ------
+    InputError
+        One sentence naming file, row, field and what was expected.
+    """
+    return parse_bench(read_text(path, "a CSV file"), Path(path))
+
+
+def parse_bench(text, file=None, tell=refuse):
+    """The readings in a bench file's text.
+
+    tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
+    so that all is told, and what is returned is of no use.
+    """
+    header, read = parse_table(text, file, tell)
+    kinds = {"lever": _lever, "swing": _swing, "swing record": _record, "add-on": _add_on}
+    method = header.text("method", choices=tuple(kinds))
+    if not method:  # on which depends all that follows
+        return None
+    header.text("note", default="")
+    readings = kinds[method](header, read)
+    header.finish()
+    return readings
+
+
+def _lever(header, read):
+    clamp_mass = header.number("clamp_mass_g", _G, low=0, high=10_000, default=0.0)
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        pull_direction=header.text("pull_direction", choices=PULL_DIRECTIONS),
+        radius=header.number("radius_mm", _MM, above=0, high=1000),
+        clamp_mass=clamp_mass,
+        clamp_arm=header.number(
+            "clamp_arm_mm", _MM, low=-10_000, high=10_000, default=None if clamp_mass else 0.0
+        ),
+        scale_u=header.number("scale_u_N", low=1e-6, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
+        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
+        angle_zero_u=header.number("angle_zero_u_deg", _DEG, low=0, high=180),
+        clamp_arm_u=header.number("clamp_arm_u_mm", _MM, low=0, high=1000, default=0.0),
+        paddle=header.text("paddle", default=""),
+    )
+    values = read(
+        (
+            Column("roll", "rad", *_TURNED),
+            Column(
+                "arm", "m", "an arm other than 0, as a force needs its arm, and below 10 m", _arm
+            ),
+            Column("pull", "N", "a pull below 1000 N", lambda value: np.abs(value) < 1000),
+            Column("turning", words=TURNING),
+        )
+    )
+    return LeverReadings(**values, **stated)
+
+
+def _swing(header, read):
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        time_u=header.number("time_u_s", low=1e-6, high=1000),
+        amplitude_u=header.number("amplitude_u_deg", _DEG, low=0, high=180),
+        paddle=header.text("paddle", default=""),
+    )
+    swing = ("rad", "an angle above 0° and below 180°", lambda value: (value > 0) & (value < np.pi))
+    values = read(
+        (
+            Column("amplitude", *swing),
+            Column("end amplitude", *swing, optional=True),
+            Column("periods", "", "a number above 0", _positive),
+            Column("time", "s", "a time above 0", _positive),
+        )
+    )
+    end = values.pop("end amplitude", None)
+    if end is not None:
+        values["amplitude"] = (values["amplitude"] + end) / 2
+        stated["amplitude_u"] /= math.sqrt(2)  # of the mean of two
+    return SwingReadings(**values, **stated)
+
+
+def _record(header, read):
+    stated = dict(
+        support=header.text("support", choices=SUPPORTS),
+        radius=header.number("radius_mm", _MM, above=0, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=1e-6, high=180),
+        paddle=header.text("paddle", default=""),
+    )
+    later = Column("time", "s", "a time after the one before", growing())
+    return SwingRecord(**read((later, Column("roll", "rad", *_TURNED))), **stated)
+
+
+def _add_on(header, read):
+    stated = dict(
+        mass_u=header.number("mass_u_g", _G, low=0, high=10_000),
+        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
+        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
+        paddle=header.text("paddle", default=""),
+    )
+    values = read(
+        (
+            Column("mass", "kg", "a mass above 0 and below 10 kg", _positive_below_10),
+            Column("arm", "m", "an arm above 0 and below 10 m", _positive_below_10),
+            Column("angle", "rad", *_TURNED),
+        )
+    )
+    return AddOnReadings(**values, **stated)
+
+
+# A unit such as [Grad], which is read as a thousand million radians, would pass unnoticed.
+_TURNED = ("an angle within ten turns", lambda value: np.abs(value) <= 20 * np.pi)
+
+
+def _positive(value):
+    return value > 0
+
+
+def _positive_below_10(value):
+    return (value > 0) & (value < 10)
+
+
+def _arm(value):
+    return (value != 0) & (np.abs(value) < 10)

@@ -1,0 +1,192 @@
+"""A paddle's data file."""
+
+import math
+from pathlib import Path
+
+from paddlebal.errors import refuse
+from paddlebal.files.saving import write_text
+from paddlebal.files.text import read_text
+from paddlebal.files.toml import Table, parse_toml
+from paddlebal.paddle import SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
+
+_MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
+
+
+_LONG, _HEAVY = 10_000, 100_000
+"""mm, and g or cm³: more is a slip of the pen."""
+
+
+def load_paddle(path):
+    """Read a paddle from its TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Paddle
+
+    Raises
+    ------
+    InputError
+        One sentence naming file, field and what was expected.
+    """
+    return parse_paddle(read_text(path, "a TOML file"), Path(path))
+
+
+def parse_paddle(text, file=None, tell=refuse):
+    """The paddle that a file's text describes.
+
+    tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
+    so that all is told, and the paddle returned is of no use.
+    """
+    return _paddle_from(Table(file, "", parse_toml(text, file, "is"), tell))
+
+
+def _paddle_from(top):
+    shaft_table, ferrule, blades = top.table("shaft"), top.table("ferrule"), top.table("blades")
+    shaft = Shaft(
+        mass=shaft_table.number("mass_g", _G, low=0, high=_HEAVY),
+        length=shaft_table.number("length_mm", _MM, low=100, high=_LONG),
+        radius=shaft_table.number("radius_mm", _MM, above=0, high=_LONG),
+        volume=shaft_table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
+    )
+    half_mm = shaft.length / _MM / 2
+    left, right = (_blade_from(blades.table(side), side) for side in SIDES)
+    feather_range = None
+    kind = ferrule.text("kind", choices=("fixed", "adjustable"))
+    if kind == "adjustable":
+        lowest = ferrule.number("feather_min_deg", _DEG, low=-180, high=180)
+        highest = ferrule.number("feather_max_deg", _DEG, low=-180, high=180)
+        if highest < lowest:
+            ferrule.complain("feather_max_deg", "is below feather_min_deg")
+        feather_range = (lowest, highest)
+    paddle = Paddle(
+        name=top.text("name"),
+        note=top.text("note", default=""),
+        shaft=shaft,
+        left=left,
+        right=right,
+        feather=top.number("feather_deg", _DEG, low=-180, high=180),
+        control=top.text("control", choices=SIDES),
+        ferrule_x=ferrule.number("x_mm", _MM, default=0.0, low=-half_mm, high=half_mm),
+        feather_range=feather_range,
+        keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
+        counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
+    )
+    if kind:  # on which depends what else belongs there
+        ferrule.finish()
+    for table in (shaft_table, blades, top):
+        table.finish()
+    return paddle
+
+
+def _blade_from(table, side):
+    distance = table.number("distance_mm", _MM, above=0, high=_LONG)
+    blade = Blade(
+        mass=table.number("mass_g", _G, low=1, high=_HEAVY),
+        x=-distance if side == "left" else distance,
+        offset=table.number("offset_mm", _MM, low=-_LONG, high=_LONG),
+        length=table.number("length_mm", _MM, above=0, high=_LONG),
+        width=table.number("width_mm", _MM, above=0, high=_LONG),
+        volume=table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
+        across=table.number("across_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
+    )
+    table.finish()
+    return blade
+
+
+def _keep_out_from(table):
+    start, stop = (table.number(k, _MM, low=-_LONG, high=_LONG) for k in ("from_mm", "to_mm"))
+    keep_out = KeepOut(table.text("name"), start, stop)
+    if keep_out.stop <= keep_out.start:
+        table.complain("to_mm", "is not to the right of from_mm")
+    table.finish()
+    return keep_out
+
+
+def _counterweight_from(table):
+    weight = Counterweight(
+        mass=table.number("mass_g", _G, above=0, high=_HEAVY),
+        arm=table.number("arm_mm", _MM, above=0, high=_LONG),
+        angle=table.number("angle_deg", _DEG, low=-3600, high=3600),
+        x=table.number("x_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
+        density=table.number("density_kg_m3", above=0, high=100_000),
+    )
+    table.finish()
+    return weight
+
+
+def save_paddle(paddle, path, overwrite=False):
+    """Write a paddle to a TOML file that `load_paddle` reads back.
+
+    A file is replaced as a whole or not at all. A blade's own inertia is not part of the file:
+    a flat plate of its length and width is taken on reading.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    path : str or Path
+    overwrite : bool
+        Whether a file that exists may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and may not be replaced, if it cannot be written, or if the paddle
+        is one that `load_paddle` would refuse.
+    """
+    import tomli_w
+
+    def blade(part):
+        return {
+            "mass_g": _tidy(part.mass / _G),
+            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / _MM),
+            "offset_mm": _tidy(part.offset / _MM),
+            "across_mm": _tidy(part.across / _MM),
+            "length_mm": _tidy(part.length / _MM),
+            "width_mm": _tidy(part.width / _MM),
+            "volume_cm3": _tidy(part.volume / _CM3),
+        }
+
+    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / _MM)}
+    if paddle.feather_range:
+        lowest, highest = (_tidy(limit / _DEG) for limit in paddle.feather_range)
+        ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
+    data = {
+        "name": paddle.name,
+        "note": paddle.note,
+        "feather_deg": _tidy(paddle.feather / _DEG),
+        "control": paddle.control,
+        "shaft": {
+            "mass_g": _tidy(shaft.mass / _G),
+            "length_mm": _tidy(shaft.length / _MM),
+            "radius_mm": _tidy(shaft.radius / _MM),
+            "volume_cm3": _tidy(shaft.volume / _CM3),
+        },
+        "ferrule": ferrule,
+        "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
+        "keep_out": [
+            {"name": k.name, "from_mm": _tidy(k.start / _MM), "to_mm": _tidy(k.stop / _MM)}
+            for k in paddle.keep_outs
+        ],
+        "counterweight": [
+            {
+                "mass_g": _tidy(w.mass / _G),
+                "arm_mm": _tidy(w.arm / _MM),
+                "angle_deg": _tidy(w.angle / _DEG),
+                "x_mm": _tidy(w.x / _MM),
+                "density_kg_m3": w.density,
+            }
+            for w in paddle.counterweights
+        ],
+    }
+    text = tomli_w.dumps(data)
+    parse_paddle(text, path)  # a file that could not be read back is not written
+    write_text(path, text, overwrite=overwrite)
+
+
+def _tidy(value):
+    """A number for the file: twelve digits, so that 0.28 kg reads 280.0 g."""
+    return float(f"{value:.12g}")

@@ -1,0 +1,141 @@
+"""What a counterweight may be: mass, arm, place, material, and what to beware of."""
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.files.published import published_rows
+from paddlebal.paddle import KeepOut
+
+WEIGHT_CAUTIONS = (
+    "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
+    "from children, seal it in and take scraps to a collection point. Some waters and venues "
+    "restrict lead; ask before you use it.",
+    "A weight that comes loose can hurt someone: fasten it so that it cannot slide, turn or fly "
+    "off, and check the fastening before every outing.",
+    "Keep weights clear of the hands, the knees, the boat and the ferrule over the whole stroke.",
+    "A heavier paddle may no longer float: check the flotation left, and test it in shallow water.",
+    "Check the current rules of your federation and your event before you race with a "
+    "counterweight; they were not consulted here.",
+)
+"""What to say beside every counterweight, whatever the numbers."""
+
+
+@cache
+def _table():
+    rows = published_rows("materials", numbers=("density_kg_m3",))
+    return {row["name"]: row["density_kg_m3"] for row in rows}
+
+
+def material_densities():
+    """Densities [kg/m³] by the material's name, from data/published/materials.csv."""
+    return dict(_table())
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the workshop can make and the paddle can carry.
+
+    Parameters
+    ----------
+    material : str or float
+        A name of `materials()`, or a density [kg/m³].
+    mass, arm : tuple of float
+        Least and greatest mass [kg] and arm [m]. The arm runs from the shaft axis to the middle
+        of the piece; its greatest value is what hands, knees and boat leave clear, and it is
+        never less than `least_arm`.
+    x : tuple of float
+        Stretch of shaft [m along x] within which the whole piece must lie.
+    keep_outs : tuple of KeepOut
+        Stretches of it that the piece must leave free.
+    shaft_radius : float
+        m.
+    mass_step, arm_step, angle_step : float
+        The workshop's steps [kg, m, rad]; 0 for none.
+    slenderness : float
+        Length over diameter of the piece.
+    """
+
+    material: str | float = "brass"
+    mass: tuple[float, float] = (0.0, 0.4)
+    arm: tuple[float, float] = (0.0, 0.06)
+    x: tuple[float, float] = (-0.7, 0.7)
+    keep_outs: tuple[KeepOut, ...] = ()
+    shaft_radius: float = 0.0146
+    mass_step: float = 0.0
+    arm_step: float = 0.0
+    angle_step: float = 0.0
+    slenderness: float = 2.0
+
+    def __post_init__(self):
+        if isinstance(self.material, str) and self.material not in _table():
+            known = ", ".join(_table())
+            raise InputError(f"the material '{self.material}' is not one of {known}")
+        for name in ("mass", "arm", "x"):
+            least, greatest = getattr(self, name)
+            if not least <= greatest:
+                raise InputError(f"the least {name} {least:g} is above the greatest {greatest:g}")
+        for name in ("density", "slenderness", "shaft_radius"):
+            if not 0 < getattr(self, name) < math.inf:
+                raise InputError(f"the {name} is {getattr(self, name)}, expected it above 0")
+        if self.mass[0] < 0 or self.arm[0] < 0 or not 0 < self.arm[1] < math.inf:
+            raise InputError("masses and arms are at least 0, the greatest arm above 0 and finite")
+        steps = self.mass_step, self.arm_step, self.angle_step
+        if not all(0 <= step < math.inf for step in steps) or self.arm_step > self.arm[1]:
+            raise InputError("a step is at least 0 (0 for none), that of the arm below the arm")
+
+    @classmethod
+    def for_paddle(cls, paddle, reach=math.inf, **stated):
+        """Limits with a paddle's keep-outs, shaft radius and free shaft, the rest as stated.
+
+        The free shaft ends where a blade begins, where the shaft ends, or at a distance `reach`
+        [m] from mid-shaft. Weights that are on the paddle keep others out, each taken as a
+        cylinder of the usual slenderness.
+        """
+        half, left, right = paddle.shaft.length / 2, paddle.left, paddle.right
+        own = {
+            "x": (
+                max(-half, -reach, left.x + left.length / 2),
+                min(half, reach, right.x - right.length / 2),
+            ),
+            "keep_outs": (*paddle.keep_outs, *map(_taken, paddle.counterweights)),
+            "shaft_radius": paddle.shaft.radius,
+        }
+        return cls(**(own | stated))
+
+    @property
+    def density(self):
+        """kg/m³."""
+        return _table()[self.material] if isinstance(self.material, str) else self.material
+
+    def diameter(self, mass):
+        """Diameter [m] of the cylinder of that mass [kg]; arrays broadcast."""
+        return piece_diameter(mass, self.slenderness, self.density)
+
+    def least_arm(self, mass):
+        """Shaft radius plus half the piece [m], or the stated least arm if that is longer."""
+        return max(self.arm[0], self.shaft_radius + float(self.diameter(mass)) / 2)
+
+    def free_places(self, length):
+        """Intervals (from, to) of x [m] where the middle of a piece of that length may sit."""
+        start, stop = self.x[0] + length / 2, self.x[1] - length / 2
+        free = []
+        for keep_out in sorted(self.keep_outs, key=lambda k: k.start):
+            free.append((start, min(stop, keep_out.start - length / 2)))
+            start = max(start, keep_out.stop + length / 2)
+        return [(low, high) for low, high in [*free, (start, stop)] if low <= high]
+
+
+def piece_diameter(mass, slenderness, density):
+    return np.cbrt(4 * mass / (np.pi * slenderness * density))
+
+
+def _taken(weight):
+    """The stretch of shaft that a weight on the paddle takes."""
+    length = Limits.slenderness * float(
+        piece_diameter(weight.mass, Limits.slenderness, weight.density)
+    )
+    return KeepOut("a weight that is on", weight.x - length / 2, weight.x + length / 2)

@@ -1,0 +1,84 @@
+"""Lever readings and their fit, with sliders for the uncertainties."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.bench.fit import fit_bench, monte_carlo_fit
+from paddlebal.bench.readings import LeverReadings
+from paddlebal.errors import InputError
+from paddlebal.formats.bench import read_bench
+from paddlebal.panels.panel import Panel, chooser, slider, unbalance_words
+from paddlebal.pictures.bench import BenchPicture
+from paddlebal.pictures.style import signed
+from paddlebal.unbalance import roll_torque
+from paddlebal.units import GRAM_MM
+
+
+def show_lever_fit(picture, readings, fit):
+    """Show lever readings and what was fitted to them in a `BenchPicture`."""
+    circle = np.linspace(0, 2 * np.pi, 181)
+    numeric_check = monte_carlo_fit(readings)
+    sense = np.sign(readings.arm) * readings.turning
+    curves, points, residuals = {}, {}, {}
+    for way, sign in (("up", 1), ("down", -1)):
+        mine, friction = sense == sign, sign * fit.friction
+        curves[way] = circle, friction - roll_torque(fit.unbalance, circle)
+        roll, residuals[way] = readings.roll[mine], fit.residuals[mine]
+        points[way] = roll, friction - roll_torque(fit.unbalance, roll) + residuals[way]
+    picture.update(
+        curves,
+        points,
+        residuals,
+        fit.unbalance,
+        fit.unbalance_covariance,
+        numeric_check[:2, :2],
+        "dashed: Monte Carlo",
+    )
+
+
+def fit_panel(files):
+    """Fit a file of lever readings: curves, residuals, and the unbalance with its region.
+
+    Sliders multiply the standard uncertainties that the file states for scale and arm.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        Bench files; those that can't be fitted say why.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {
+        "file": chooser("bench file", [(Path(file).name, file) for file in files]),
+        "scale": slider("scale's error [× stated]", 0.5, 4, 0.5, 1, 1),
+        "arm": slider("arm's error [× stated]", 0, 4, 0.5, 1, 1),
+    }
+    picture = BenchPicture()
+
+    def show(file, scale, arm):
+        picture.clear()
+        readings = read_bench(file)
+        if not isinstance(readings, LeverReadings):
+            raise InputError("this panel shows lever readings only", file=file)
+        readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
+        fit = fit_bench(readings)
+        show_lever_fit(picture, readings, fit)
+        u_y, u_z = 2 * np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
+        U_y, U_z = fit.unbalance / GRAM_MM
+        return [
+            ("readings", f"{readings.roll.size}"),
+            ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
+            ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
+            ("size of the unbalance", unbalance_words(fit.unbalance)),
+            ("friction moment", f"{1e3 * fit.friction:.2f} ± {2e3 * fit.friction_u:.2f} mN·m"),
+            ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
+            ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
+            ("after ±, two standard uncertainties", "about 95 %"),
+            ("the uncertainties are", "enlarged, not the dashed" if fit.enlarged else "as stated"),
+        ]
+
+    return Panel("fit", controls, [picture], show).widget

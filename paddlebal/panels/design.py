@@ -1,0 +1,351 @@
+"""Slider panels for the designer: blade and crank, fronts and variants, tolerances."""
+
+import math
+from dataclasses import replace
+from functools import partial
+from html import escape
+
+import ipywidgets as widgets
+import numpy as np
+
+from paddlebal.blade import (
+    BladeShape,
+    blade_body,
+    blade_surface,
+    design_map,
+    design_slope,
+    straight_body,
+)
+from paddlebal.designs import cloud, design_variant, pareto_front, variants_csv
+from paddlebal.errors import InputError
+from paddlebal.files.saving import write_text
+from paddlebal.paddle import SIDES
+from paddlebal.panels.panel import Panel, chooser, slider
+from paddlebal.pictures.design import DesignPicture, FrontPicture, TornadoPicture
+from paddlebal.placement import half_unbalance
+from paddlebal.tolerance import placement_tolerance
+from paddlebal.unbalance import magnitude
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
+
+CRANKS, FEATHERS = np.radians(np.linspace(0, 12, 201)), np.radians(np.linspace(0, 90, 201))
+
+
+MASSES, ARMS = np.linspace(0.12, 0.25, 201), np.linspace(0.03, 0.12, 201)
+"""rad, rad, kg, m: what the maps span."""
+
+
+DEPTHS_MM = np.arange(0, 51, 5)
+
+
+NET = 14, 20
+"""Stations and vertices around of the net that is drawn."""
+
+
+QUANTITIES = {
+    "unbalance": ("unbalance [kg·mm]", np.arange(0, 31, 2.5)),
+    "holding torque": ("holding torque at a catch [N·m]", np.arange(0, 0.31, 0.025)),
+    "counterweight mass": ("counterweight that balances [g]", np.arange(0, 481, 40)),
+}
+"""Of the crank and feather map: what is shown, its label and the edges of its bands."""
+
+
+WEIGHT_LEVELS = np.arange(0, 721, 60)
+
+
+def _design_sliders(paddle, shape):
+    return {
+        "crank": slider("crank [deg]", 0, 12, 0.2, math.degrees(shape.crank), digits=1),
+        "depth": slider("depth of the spoon [mm]", 0, 50, 5, 1e3 * shape.depth),
+        "mass": slider("mass of a blade [g]", 120, 250, 1, 175),
+        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(paddle.feather)),
+        "arm": slider("counterweight arm [mm]", 30, 120, 1, 80),
+    }
+
+
+def _shape(shape, crank, depth):
+    """The shape at a crank [deg] and a depth [mm], its body remembered if the depth is known."""
+    return replace(shape, crank=math.radians(crank), depth=1e-3 * depth)
+
+
+def _rings(shape):
+    vertices, _ = blade_surface(shape, *NET)
+    return vertices[:-2].reshape(*NET, 3)
+
+
+def design_panel(paddle, shape=None):
+    """Crank, depth, blade mass, feather and arm: the blade, and maps around the design.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Gives the shaft and the feather to begin with.
+    shape : BladeShape, optional
+        The blade to begin with, by default the invented example.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    shape = shape or BladeShape()
+    controls = _design_sliders(paddle, shape)
+    controls["quantity"] = chooser("map of", list(QUANTITIES))
+    for depth in DEPTHS_MM:
+        straight_body(_shape(shape, 0, depth))
+    start, stop = shape.crank_point - 0.05, shape.root + shape.length + 0.04
+    extents = (
+        (*np.degrees(CRANKS[[0, -1]]), *np.degrees(FEATHERS[[0, -1]])),
+        (*1e3 * MASSES[[0, -1]], *1e3 * ARMS[[0, -1]]),
+    )
+    picture = DesignPicture(start, stop, _rings(shape), extents)
+
+    def show(crank, depth, mass, feather, arm, quantity):
+        chosen, phi = _shape(shape, crank, depth), math.radians(feather)
+        m, r = _si(mass, arm)
+        body = blade_body(chosen)
+        scale = m / body.mass
+        made = design_map(chosen, CRANKS, FEATHERS, r)
+        maps = {
+            "unbalance": scale * made.unbalance / GRAM_MM / 1e3,
+            "holding torque": scale * _greater(made),
+            "counterweight mass": 1e3 * scale * made.counterweight,
+        }
+        now = design_variant(paddle, chosen, m, phi, r, 0.0, 0.0)
+        words = {
+            "unbalance": f"{now.unbalance_g_mm / 1e3:.1f} kg·mm",
+            "holding torque": f"{now.holding_torque_N_m:.3f} N·m",
+            "counterweight mass": f"{now.full_counterweight_g:.0f} g",
+        }
+        weights = now.full_counterweight_g * np.outer(r / ARMS, MASSES / m)
+        left = *QUANTITIES[quantity], maps[quantity].T, (crank, feather), words[quantity]
+        right = (QUANTITIES["counterweight mass"][0], WEIGHT_LEVELS, weights, (mass, arm))
+        picture.update(_rings(chosen), body.centre, (left, (*right, words["counterweight mass"])))
+        slope = design_slope(chosen, chosen.crank, phi, r)
+        per_degree = math.radians(1)
+        # A size of nothing can only grow, whichever way its slope is taken.
+        more = slope.unbalance if now.unbalance_g_mm > 0.5 else abs(slope.unbalance)
+        return [
+            ("offset of a blade", f"{round(now.offset_mm, 1) + 0.0:.1f} mm"),
+            ("… for each degree more crank", f"{1e3 * per_degree * slope.offset:+.2f} mm"),
+            ("unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
+            (
+                "… for each degree more crank",
+                f"{scale * per_degree * more / GRAM_MM:+,.0f} g·mm",
+            ),
+            ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
+            ("counterweight that balances", f"{now.full_counterweight_g:.0f} g"),
+            ("swing inertia without it", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
+        ]
+
+    return Panel("design", controls, [picture], show).widget
+
+
+def _si(mass, arm):
+    return 1e-3 * mass, 1e-3 * arm
+
+
+def _greater(design):
+    return np.maximum(np.abs(design.holding_control), np.abs(design.holding_other))
+
+
+SHARES, BLADES = np.linspace(0, 1, 11), (0.14, 0.175, 0.21)
+"""Parts of the balancing counterweight, and masses of a blade [kg], of the grey points."""
+
+
+TABLE = {
+    "crank_deg": ("crank [deg]", ".1f"),
+    "depth_mm": ("depth [mm]", ".0f"),
+    "blade_mass_g": ("blade [g]", ".0f"),
+    "feather_deg": ("feather [deg]", ".0f"),
+    "unbalance_g_mm": ("unbalance [g·mm]", ",.0f"),
+    "holding_torque_N_m": ("holding torque [N·m]", ".3f"),
+    "fitted_counterweight_g": ("counterweight [g]", ".0f"),
+    "total_mass_g": ("paddle [g]", ".0f"),
+    "swing_inertia_kg_m2": ("swing inertia [kg·m²]", ".4f"),
+    "flotation_g": ("carried afloat [g]", ".0f"),
+}
+"""Columns of the table of variants that is shown: field, title, format."""
+
+
+X = 0.1
+"""Place of the counterweight along the shaft [m]."""
+
+
+def variants_panel(paddle):
+    """What holding torque costs in mass and in swing inertia, and a table of one's own variants.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        As for `design_panel`.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    shape = BladeShape()
+    controls = _design_sliders(paddle, shape)
+    controls["share"] = slider("part that is balanced [%]", 0, 100, 5, 0)
+    for depth in DEPTHS_MM:
+        straight_body(_shape(shape, 0, depth))
+    picture = FrontPicture((500, 1100), (0.25, 0.5), (0.0, 0.35))
+    cranks, feathers = CRANKS[::20], FEATHERS[::40]
+
+    def chosen(crank, depth, mass, feather, arm, share):
+        m, r = _si(mass, arm)
+        return _shape(shape, crank, depth), m, math.radians(feather), r, share / 100
+
+    def show(**values):
+        at, m, phi, r, share = chosen(**values)
+        every = [cloud(paddle, at, one, cranks, feathers, SHARES, r, X) for one in BLADES]
+        path = cloud(paddle, at, m, [at.crank], [phi], SHARES, r, X)
+        here = cloud(paddle, at, m, [at.crank], [phi], [share], r, X)
+        against = []
+        for name, of in (("mass", 1e3), ("swing_inertia", 1.0)):
+            points = np.hstack([_points(one, name, of) for one in every])
+            front = points[:, pareto_front(*points)]
+            against.append((points, front, _points(path, name, of), _points(here, name, of)[:, 0]))
+        picture.update(*against)
+        now = design_variant(paddle, at, m, phi, r, share, X)
+        return [
+            ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
+            ("residual unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
+            ("counterweight", f"{now.fitted_counterweight_g:.0f} g"),
+            ("mass of the paddle", f"{now.total_mass_g:.0f} g"),
+            ("swing inertia", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
+            ("still carried afloat", f"{now.flotation_g:.0f} g"),
+        ]
+
+    panel = Panel("variants", controls, [picture], show)
+
+    def add():
+        at, m, phi, r, share = chosen(**panel.values())
+        return design_variant(paddle, at, m, phi, r, share, X)
+
+    panel.widget.children += (_variants_table(add),)
+    return panel.widget
+
+
+def _points(cloud, name, of):
+    return np.stack([of * np.ravel(getattr(cloud, name)), np.ravel(cloud.holding)])
+
+
+def _variants_table(make):
+    """Buttons to add make() as a row, to take the last row away, and to save the rows."""
+    rows: list = []
+    shown, said = widgets.HTML(), widgets.HTML()
+    name = widgets.Text(
+        value="my_variants.csv",
+        description="file name",
+        layout={"width": "20em"},
+    )
+
+    def tell(text, role="status"):
+        said.value = f'<p role="{role}">{escape(text)}</p>'
+
+    def draw():
+        shown.value = variants_html(rows)
+        tell(f"{len(rows)} in the table")
+
+    def add(_):
+        rows.append(make())
+        draw()
+
+    def drop(_):
+        del rows[-1:]
+        draw()
+
+    def save(_):
+        try:
+            if not name.value.strip():
+                raise InputError("there is no file name, expected one such as my_variants.csv")
+            write_text(name.value.strip(), variants_csv(rows))
+        except InputError as error:
+            tell(str(error), "alert")
+        else:
+            tell(f"Saved {len(rows)} as {name.value.strip()}.")
+
+    buttons = []
+    for words, action in (
+        ("Add to my table", add),
+        ("Drop the last", drop),
+        ("Save as CSV", save),
+    ):
+        button = widgets.Button(description=words)
+        button.on_click(action)
+        buttons.append(button)
+    draw()
+    return widgets.VBox([widgets.HBox([*buttons, name]), said, shown])
+
+
+def variants_html(rows):
+    """The variants as an HTML table, one a row."""
+    style = 'style="text-align:right;padding:0 0.7em;font-weight:normal"'
+    head = "".join(f'<th scope="col" {style}>{escape(title)}</th>' for title, _ in TABLE.values())
+    body = "".join(
+        "<tr>"
+        + "".join(f"<td {style}>{getattr(r, f):{spec}}</td>" for f, (_, spec) in TABLE.items())
+        + "</tr>"
+        for r in rows
+    )
+    return f'<table style="font-size:14px;line-height:1.6"><tr>{head}</tr>{body}</table>'
+
+
+ERRORS = ("mass", "arm", "angle", "feather")
+
+
+def tolerance_panel(paddle, placement, friction, draws=40_000):
+    """Which error at the bench leaves most: mass, arm, angle or feather.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Without the counterweight.
+    placement : Placement
+    friction : float
+        Friction moment of the bench [N·m].
+    draws : int
+        Of the Monte Carlo study at each move of a slider.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {
+        "mass": slider("error of mass [g]", 0, 3, 0.1, 1, digits=1),
+        "arm": slider("error of arm [mm]", 0, 2, 0.1, 0.5, digits=1),
+        "angle": slider("error of angle [deg]", 0, 3, 0.1, 1, digits=1),
+        "feather": slider("error of feather [deg]", 0, 3, 0.1, 1, digits=1),
+    }
+    far = next(side for side in SIDES if side != paddle.half(placement.x))
+    study = partial(
+        placement_tolerance,
+        placement,
+        paddle.unbalance(),
+        draws=draws,
+        probabilities=(0.95,),
+        far_half=half_unbalance(paddle, far),
+    )
+    held = friction / STANDARD_GRAVITY / GRAM_MM
+    picture = TornadoPicture(ERRORS, 2000, held)
+
+    def show(mass, arm, angle, feather):
+        spread = study(
+            1e-3 * mass, 1e-3 * arm, math.radians(angle),
+            feather_u=math.radians(feather), rng=np.random.default_rng(1),
+        )  # fmt: skip
+        alone = {name: float(q[0]) / GRAM_MM for name, q in spread.alone.items()}
+        worst = max(alone, key=alone.__getitem__) if max(alone.values()) > 0.5 else "none"
+        together = float(spread.quantiles[0]) / GRAM_MM
+        picture.update(alone, together)
+        edge = np.searchsorted(spread.edges, held * GRAM_MM)
+        stays = 100 * spread.counts[:edge].sum() / spread.draws
+        return [
+            (
+                "unbalance without counterweight",
+                f"{magnitude(paddle.unbalance()) / GRAM_MM:,.0f} g·mm",
+            ),
+            ("the error to be careful with", worst),
+            ("pieces that stay where they are put", f"{stays:.0f} of 100"),
+        ]
+
+    return Panel("tolerance", controls, [picture], show).widget

@@ -1,0 +1,176 @@
+"""A panel that goes from a bench file to a fitting sheet without any code."""
+
+import datetime
+import math
+from base64 import b64encode
+from html import escape
+
+import ipywidgets as widgets
+
+from paddlebal.bench.readings import SWINGS, LeverReadings
+from paddlebal.errors import InputError
+from paddlebal.files.text import data_files, data_path
+from paddlebal.formats.bench import read_bench
+from paddlebal.limits import Limits, material_densities
+from paddlebal.panels.bench import show_lever_fit
+from paddlebal.panels.panel import Panel, chooser, slider
+from paddlebal.panels.placement import cautions
+from paddlebal.pictures.bench import BenchPicture
+from paddlebal.pictures.placement import PlacementPicture
+from paddlebal.pictures.style import signed
+from paddlebal.pipeline import WORKSHOP_U, fit_file
+from paddlebal.placement import mass_against_arm, trimmed_counterweight
+from paddlebal.unbalance import magnitude
+from paddlebal.units import GRAM_MM
+
+LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
+"""kg·m, m and m: what the picture of the placement shows."""
+
+
+def fitting_panel(folder):
+    """Fit a bench file, place a counterweight and make the fitting sheet.
+
+    The bench files are those of a folder, then those of the demo workshop; each names its
+    paddle's file. Both are read anew at every change. The sheet is handed to the browser:
+    nothing is written.
+
+    Parameters
+    ----------
+    folder : str or Path
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    controls = {
+        "file": chooser("bench file", bench_choices(folder)),
+        "material": chooser("material", list(material_densities())),
+        "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
+        "reach": slider("farthest place [mm]", 100, 700, 10, 500),
+        "angle": slider("angle kept to ± [deg]", 0.1, 3, 0.1, 0.6, digits=1),
+    }
+    controls["material"].value = "brass"
+    bench = BenchPicture()
+    placed = PlacementPicture(LARGEST_UNBALANCE, LONGEST_ARM, Limits.mass[1], HALF_LENGTH)
+    doubts, sheet = widgets.HTML(), widgets.HTML()
+
+    def fitted(file, material, arm, reach, angle):
+        mass_u, arm_u, _ = WORKSHOP_U
+        return fit_file(
+            file,
+            read_bench(file),
+            workshop_u=(mass_u, arm_u, math.radians(angle / 2)),
+            material=material,
+            arm=(0, 1e-3 * arm),
+            reach=1e-3 * reach,
+        )
+
+    def show(material, **values):
+        doubts.value = sheet.value = ""
+        bench.clear()
+        placed.clear()
+        fitting = fitted(material=material, **values)
+        doubts.value = "".join(f"<p><b>{escape(each)}</b></p>" for each in fitting.doubts)
+        if isinstance(fitting.readings, LeverReadings):
+            show_lever_fit(bench, fitting.readings, fitting.fit)
+        limits = Limits.for_paddle(fitting.paddle, arm=(0, LONGEST_ARM))
+        curve = mass_against_arm(fitting.fit.unbalance, limits)
+        clear = curve.clearance[curve.materials.index(material)] >= 0
+        placement = fitting.placement
+        placed.update(
+            fitting.balanced, placement.residual, curve.arm, curve.mass, clear, placement.length
+        )
+        return _rows(fitting, material)
+
+    panel = Panel("fitting", controls, [bench, placed], show)
+
+    def make_sheet():
+        sheet.value = "<p role='status'>The sheet is being made.</p>"
+        try:
+            fitting = fitted(**panel.values())
+            made = fitting.sheet(datetime.date.today())
+        except Exception:
+            sheet.value = ""
+            raise
+        links = [
+            _download(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
+            _download(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
+        ]
+        sheet.value = f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
+
+    panel.add_button("Make the sheet", make_sheet)
+    panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
+    panel.side.children += (sheet, doubts)
+    panel.widget.children += (cautions(),)
+    return panel.widget
+
+
+def bench_choices(folder):
+    """(label, path) of the folder's bench files, then of the demo workshop's, without swings."""
+    own, demo = (
+        [file for file in data_files(place, ".csv") if not _is_swing(file)]
+        for place in (folder, data_path("bench"))
+    )
+    return [(file.name, file) for file in own] + [(f"demo: {file.stem}", file) for file in demo]
+
+
+def _is_swing(file):
+    try:
+        return isinstance(read_bench(file), SWINGS)
+    except InputError:  # it is told when the file is chosen
+        return False
+
+
+def _rows(fitting, material):
+    size, direction, size_u, direction_u = fitting.fit.polar
+    piece, price = fitting.placement, fitting.cost
+    degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+    return [
+        ("paddle", fitting.paddle.name),
+        ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
+        ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
+        ("after ±, two standard uncertainties", "about 95 %"),
+        *_scatter(fitting.fit),
+        ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
+        ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
+        ("arm", f"{1e3 * piece.arm:.1f} mm"),
+        ("angle", f"{math.degrees(piece.angle) % 360:.1f} deg"),
+        ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
+        ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
+        ("on the bench, as it is now", fitting.present),
+        ("with the counterweight", fitting.forecast),
+        *_trim(fitting),
+        ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
+        ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
+        ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
+    ]
+
+
+def _scatter(fit):
+    if not math.isfinite(fit.birge):
+        return []
+    return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
+
+
+def _trim(fitting):
+    """How to change the one weight that the paddle was measured with, in place of a second."""
+    if len(fitting.paddle.counterweights) != 1:
+        return []
+    (weight,) = fitting.paddle.counterweights
+    better = trimmed_counterweight(weight, fitting.fit.unbalance)
+    turn = math.remainder(better.angle - weight.angle, 2 * math.pi)
+    return [
+        (
+            "or the weight that is on, heavier by",
+            f"{signed(1e3 * (better.mass - weight.mass), 1)} g",
+        ),
+        ("and turned by", f"{signed(math.degrees(turn), 1)} deg"),
+    ]
+
+
+def _download(name, kind, content):
+    """HTML of a link that hands over a file's content, bytes."""
+    name = escape(name)
+    return (
+        f'<a download="{name}" href="data:{kind};base64,{b64encode(content).decode()}">{name}</a>'
+    )

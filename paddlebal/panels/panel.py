@@ -1,0 +1,286 @@
+"""Slider panels for the notebooks: controls bound to pictures; no physics of their own.
+
+While a slider is dragged, the browser holds back every value but the latest until the kernel
+has dealt with the one before, so nothing queues here and the last value always arrives.
+"""
+
+import io
+import logging
+import math
+from base64 import b64encode
+from contextlib import contextmanager
+from html import escape
+
+import ipywidgets as widgets
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.panels.canvas import notebook_canvas
+from paddlebal.panels.spoken import Spoken
+from paddlebal.unbalance import magnitude
+from paddlebal.units import GRAM_MM
+
+log = logging.getLogger(__name__)
+
+
+ROOM = {
+    "style": {"description_width": "205px"},
+    "layout": {"width": "auto", "max_width": "560px"},
+}
+"""For a control and its words."""
+
+
+STYLE = """<style>
+.paddlebal { --jp-widgets-font-size: 15px; }
+.paddlebal .widget-readout { min-width: 60px; }
+.paddlebal table { font-size: 15px; line-height: 1.5; }
+.paddlebal th { text-align: left; font-weight: normal; padding-right: 1em; }
+.paddlebal td { text-align: right; min-width: 8em; }
+.paddlebal .paddlebal-words { position: absolute; height: 1px; width: 1px; min-height: 0; }
+.paddlebal .paddlebal-words { clip-path: inset(50%); overflow: hidden; }
+.paddlebal .noUi-handle:focus { outline: 3px solid #1d4ed8; outline-offset: 1px; }
+/* A canvas would swallow every key, Tab too, if it could be focused; what is hidden cannot. */
+.paddlebal .jupyter-matplotlib-canvas-div { visibility: hidden; }
+.paddlebal .jupyter-matplotlib-canvas-div canvas:first-child { visibility: visible; }
+</style>"""
+
+
+def slider(description, low, high, step, value, digits=0):
+    """A slider named in plain words with its unit; it reports while it is dragged."""
+    return widgets.FloatSlider(
+        description=description,
+        tooltip=description,
+        min=low,
+        max=high,
+        step=step,
+        value=value,
+        readout_format=f".{digits}f",
+        **ROOM,
+    )
+
+
+def chooser(description, options):
+    """A list to choose from; options are (label, value) pairs or labels."""
+    return widgets.Dropdown(description=description, tooltip=description, options=options, **ROOM)
+
+
+def paddle_chooser(paddles):
+    """A list of paddles to choose from, by name."""
+    return chooser("paddle", [(paddle.name, paddle) for paddle in paddles])
+
+
+def table(rows):
+    """HTML of (what, value with unit) rows."""
+    cells = "".join(
+        f'<tr><th scope="row">{escape(what)}</th><td>{escape(value)}</td></tr>'
+        for what, value in rows
+    )
+    return f"<table>{cells}</table>"
+
+
+def hidden_words(picture):
+    """A widget that is heard and not seen, for what a picture shows."""
+    words = widgets.HTML(described(picture))
+    words.add_class("paddlebal-words")
+    return words
+
+
+def described(picture, rows=()):
+    """HTML that stands for a picture where it cannot be seen: what it shows, and the numbers."""
+    numbers = "; ".join(f"{what} {value}" for what, value in rows)
+    return f'<div role="img" aria-label="{escape(f"{picture.shows} {numbers}".strip())}"></div>'
+
+
+class PanelBox(widgets.VBox):
+    """What a panel shows; where no widget can live, its pictures as they are now."""
+
+    def __init__(self, name, pictures, children):
+        self._name, self._pictures = name, pictures
+        super().__init__([*children, widgets.HTML(STYLE), Spoken()])
+        self.add_class("paddlebal")
+
+    def _repr_mimebundle_(self, **kwargs):
+        bundle = super()._repr_mimebundle_(**kwargs)
+        bundle["text/plain"] = f"Panel: {self._name}"
+        if not self._pictures:
+            return bundle, {}
+        bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
+        return bundle, {"image/png": {"alt": " ".join(each.shows for each in self._pictures)}}
+
+
+def stacked_png(pictures):
+    """One PNG, as bytes, of pictures of the same width below one another."""
+    from matplotlib.image import imread, imsave
+
+    rows, stack = [imread(io.BytesIO(picture.png())) for picture in pictures], io.BytesIO()
+    imsave(stack, np.vstack(rows), format="png")
+    return stack.getvalue()
+
+
+def picture_view(picture):
+    """A picture without controls, with its words for those who cannot see it."""
+    name, shown = type(picture).__name__, [hidden_words(picture), notebook_canvas(picture)]
+    box = PanelBox(name, [picture], shown)
+    close_earlier(name, box)
+    return box
+
+
+class Panel:
+    """Controls, pictures and numbers, kept together by one function.
+
+    Controls and numbers stand left of the pictures, or above them in a narrow window.
+
+    Parameters
+    ----------
+    name : str
+        A panel of this name that the same cell made before is closed.
+    controls : dict of str to widget
+    pictures : sequence of Picture
+    show : callable
+        Takes the controls' values by name, updates the pictures and returns the rows of
+        numbers, (what, value with unit).
+    """
+
+    def __init__(self, name, controls, pictures, show):
+        self.controls, self._show, self._held = controls, show, False
+        self.alert, self.numbers = widgets.HTML(), widgets.HTML()
+        self.numbers.add_class("paddlebal-numbers")
+        self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
+        self.buttons = widgets.HBox()
+        self.side = widgets.VBox([*controls.values(), self.buttons], layout={"flex": "1 1 390px"})
+        for control in controls.values():
+            control.observe(self._changed, "value")
+        self.widget = PanelBox(name, pictures, [self._beside_each_other()])
+        self.update()
+        close_earlier(name, self.widget)
+
+    def _beside_each_other(self):
+        flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
+        told = widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"})
+        views = [
+            widget
+            for picture, words in self._pictures
+            for widget in (words, notebook_canvas(picture))
+        ]
+        words = widgets.HBox(
+            [self.side, told], layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
+        )
+        return widgets.HBox([words, widgets.VBox(views, layout={"flex": "0 0 auto"})], layout=flow)
+
+    def add_button(self, description, action):
+        """A button; what `action` raises is told in the panel."""
+        button = widgets.Button(description=description)
+        button.on_click(lambda _: self._press(action))
+        self.buttons.children += (button,)
+
+    def values(self):
+        return {name: control.value for name, control in self.controls.items()}
+
+    def set(self, **values):
+        """Set several controls and update once."""
+        with self._hold():
+            for name, value in values.items():
+                self.controls[name].value = value
+        self.update()
+
+    def offer(self, name, choices):
+        """Change what a list offers, (label, value) pairs; the choice stays if it still can."""
+        control = self.controls[name]
+        with self._hold(), control.hold_sync():
+            chosen, control.options = control.value, choices
+            if chosen in dict(choices).values():
+                control.value = chosen
+        self.update()
+
+    def follow(self, name, others):
+        """Whenever the control `name` changes, set others: others(its value) by name."""
+        self.controls[name].observe(lambda change: self.set(**others(change.new)), "value")
+
+    def update(self):
+        """Show what the controls say."""
+        if not self._attempt(self._update):
+            self._tell([])
+
+    def _update(self):
+        self._tell(self._show(**self.values()))
+        self.alert.value = ""
+
+    def _tell(self, rows):
+        self.numbers.value = table(rows) if rows else ""
+        for picture, words in self._pictures:
+            words.value = described(picture, rows)
+
+    def _changed(self, _):
+        if not self._held:
+            self.update()
+
+    @contextmanager
+    def _hold(self):
+        self._held = True
+        try:
+            yield
+        finally:
+            self._held = False
+
+    def _press(self, action):
+        self.alert.value = ""
+        self._attempt(action)
+
+    def _attempt(self, action):
+        """Whether `action` could be done; if not, the panel tells why."""
+        try:
+            action()
+        except Exception as error:
+            self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
+            return False
+        return True
+
+
+def sentence_for(error):
+    if isinstance(error, InputError):
+        return str(error)
+    log.error("a panel could not be updated", exc_info=error)
+    return f"This could not be computed ({type(error).__name__}); the log has the details."
+
+
+_OPEN: dict[tuple, widgets.Widget] = {}
+
+
+def close_earlier(name, widget):
+    """Close what the same cell showed under the same name when it ran before."""
+    cell = _cell_id()
+    if cell is not None:
+        earlier = _OPEN.pop((cell, name), None)
+        if earlier is not None:
+            close(earlier)
+        _OPEN[cell, name] = widget
+
+
+def _cell_id():
+    from IPython import get_ipython
+
+    kernel = getattr(get_ipython(), "kernel", None)
+    return kernel.get_parent("shell").get("metadata", {}).get("cellId") if kernel else None
+
+
+def close(widget):
+    """Close a widget with everything in it."""
+    for child in getattr(widget, "children", ()):
+        close(child)
+    for part in ("toolbar", "style", "layout"):
+        if getattr(widget, part, None) is not None:
+            close(getattr(widget, part))
+    widget.close()
+
+
+def unbalance_words(U):
+    return f"{magnitude(U) / GRAM_MM:,.0f} g·mm"
+
+
+def own_feather(paddle):
+    """For `Panel.follow`: the feather slider shows the paddle's own feather."""
+    return {"feather": math.degrees(paddle.feather)}
+
+
+def largest_unbalance(paddles):
+    return max(magnitude(paddle.unbalance()) for paddle in paddles)

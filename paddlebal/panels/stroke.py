@@ -1,0 +1,205 @@
+"""Panel on the stroke: roll torque, work and holding, without and with a counterweight."""
+
+import math
+from html import escape
+
+import ipywidgets as widgets
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.limits import Limits
+from paddlebal.paddle import Counterweight
+from paddlebal.panels.panel import Panel, chooser, own_feather, paddle_chooser, slider
+from paddlebal.pictures.stroke import TORQUE_PARTS, StrokePicture
+from paddlebal.pictures.style import signed
+from paddlebal.placement import place_pair
+from paddlebal.stroke import OCEAN, SPRINT
+from paddlebal.unbalance import magnitude
+from paddlebal.work import break_even, compare_strokes, stroke_torque
+
+STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
+
+
+RATES = (40.0, 120.0)
+
+
+MASSES = (0.15, 0.38)
+
+
+LONGEST_ARM = 0.17
+"""Strokes per minute, kg and m that the panel offers."""
+
+
+SAMPLES = 400
+
+
+SPANS = {
+    "one cycle (two strokes)": lambda motion: 1.0,
+    "500 m": lambda motion: motion.cycles_over(500.0),
+    "1000 m": lambda motion: motion.cycles_over(1000.0),
+    "one hour": lambda motion: motion.cycles_in(3600.0),
+}
+"""What sums are taken over: a motion to its number of cycles."""
+
+
+CAUTION = (
+    "The presets are invented for illustration; only the sprint's stroke rate was measured "
+    "(Klitgaard, Andersen, Oliveira & Heinen 2021, on elite juniors). The boat's speed stays that "
+    "of the preset. Only the paddle's own weight and inertia are counted, not the water on the "
+    "blades."
+)
+
+
+def fitted_pair(paddle, mass, share=1.0):
+    """Counterweights for a share of the unbalance, one either side of the balancing place.
+
+    Both together would have `mass` [kg] for the whole unbalance, which sets their arm; a share
+    keeps the arm and takes that share of the mass. No counterweights for a share of 0.
+    """
+    U = paddle.unbalance()
+    if share == 0:
+        return []
+    limits = Limits.for_paddle(paddle, arm=(0, LONGEST_ARM), mass=(0, MASSES[1]))
+    pair = place_pair(share * U, limits, arm=float(magnitude(U)) / mass, paddle=paddle)
+    return [piece.counterweight for piece in pair]
+
+
+def stroke_panel(paddles, strokes=STROKES):
+    """A stroke without and with a counterweight, by paddle, feather, stroke rate and mass.
+
+    Parameters
+    ----------
+    paddles : sequence of Paddle
+        Without counterweights.
+    strokes : dict of str to Stroke
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    first, stroke = paddles[0], next(iter(strokes.values()))
+    controls = {
+        "paddle": paddle_chooser(paddles),
+        "preset": chooser("stroke", list(strokes)),
+        "rate": slider("stroke rate [1/min]", *RATES, 0.1, stroke.strokes_per_minute, digits=1),
+        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
+        "mass": slider("mass for full balance [g]", 1e3 * MASSES[0], 1e3 * MASSES[1], 5, 200),
+        "share": slider("share of it fitted [%]", 0, 100, 5, 100),
+        "span": chooser("sums over", list(SPANS)),
+    }
+    picture, verdict = StrokePicture(), widgets.HTML()
+    scaled: list = []
+
+    def case(paddle, preset, rate, feather, mass, share, **_):
+        paddle = paddle.with_feather(feather)
+        motion = strokes[preset].motion(paddle).with_rate(rate)
+        return paddle, fitted_pair(paddle, 1e-3 * mass, 1e-2 * share), motion
+
+    def show(**values):
+        try:
+            paddle, pieces, motion = case(**values)
+        except InputError:
+            verdict.value = ""
+            picture.clear()
+            raise
+        chosen = [values["paddle"], values["preset"]]
+        if chosen != scaled:
+            picture.scale(*largest_shown(values["paddle"], strokes[values["preset"]]))
+            scaled[:] = chosen
+        both = compare_strokes(paddle, pieces, motion, SAMPLES)
+        picture.update(both)
+        verdict.value = _paragraphs(both.verdict())
+        return [*_pieces(pieces), *_rows(both, values["span"], motion)]
+
+    panel = Panel("stroke", controls, [picture], show)
+    panel.widget.children += (verdict, widgets.HTML(_paragraphs(CAUTION)))
+
+    def search():
+        verdict.value = _paragraphs(*break_even_words(*case(**panel.values())))
+
+    panel.add_button("Find break-even", search)
+
+    panel.follow("paddle", own_feather)
+    panel.follow("preset", lambda name: {"rate": strokes[name].strokes_per_minute})
+    return panel.widget
+
+
+def largest_shown(paddle, stroke):
+    """Largest torque, work, roll work and peak torque that the sliders lead to, about."""
+    sizes = []
+    for feather in (0, 45, 90):
+        turned = paddle.with_feather(feather)
+        motion, (y, z) = stroke.motion(turned).with_rate(RATES[1]), -turned.unbalance()
+        weights = [Counterweight(m, math.hypot(y, z) / m, math.atan2(z, y)) for m in MASSES]
+        for pieces in ([], *([weight] for weight in weights)):
+            side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
+            torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
+            roll = max(side.roll.positive, -side.roll.negative)
+            sizes.append((torque, side.full_work.positive, roll, side.roll.peak))
+    return np.max(sizes, axis=0)
+
+
+def _paragraphs(*sentences):
+    return "".join(f'<p style="font-size:16px">{escape(sentence)}</p>' for sentence in sentences)
+
+
+def _pieces(pieces):
+    if not pieces:
+        return [("counterweight", "none")]
+    places = " and ".join(signed(1e3 * piece.x, 0) for piece in pieces)
+    words = f"2 × {1e3 * pieces[0].mass:.0f} g on {1e3 * pieces[0].arm:.0f} mm"
+    return [("counterweight, its arm", words), ("places along the shaft", f"{places} mm")]
+
+
+def _rows(both, span, motion):
+    sides = both.without, both.balanced
+    sums = [side.sums(SPANS[span](motion)) for side in sides]
+
+    def row(what, values, unit, digits):
+        before, after = (f"{value:,.{digits}f}".replace("-", "−") for value in values)
+        return what, f"{before} → {after} {unit}"
+
+    def peaks(part):
+        return [np.abs(side.parts[part]).max() for side in sides]
+
+    digits = 3 if span in list(SPANS)[:1] else 0
+    works = {
+        "given, all": "full_positive",
+        "taken back, all": "full_negative",
+        "given about shaft": "roll_positive",
+        "taken back about shaft": "roll_negative",
+        "to lift the paddle": "lift",
+        "to swing the paddle": "swing",
+    }
+    return [
+        ("", "without → with"),
+        row("mean torque", [side.roll.mean for side in sides], "N·m", 3),
+        row("peak torque", [side.roll.peak for side in sides], "N·m", 3),
+        *(row(f"peak of {part}", peaks(i), "N·m", 3) for i, part in enumerate(TORQUE_PARTS)),
+        row("torque × time", [each.torque_time for each in sums], "N·m·s", digits),
+        *(row(f"work {n}", [getattr(s, f) for s in sums], "J", digits) for n, f in works.items()),
+    ]
+
+
+_RANGES = (
+    ("strokes_per_minute", 20.0, 160.0, "stroke rate", 1.0, "strokes per minute"),
+    ("heave", 0.005, 0.4, "rise and fall of the shaft's middle", 1e3, "mm"),
+    ("arm", 0.03, 0.3, "arm of the counterweight, its mass following", 1e3, "mm"),
+)
+
+
+def break_even_words(paddle, counterweights, motion):
+    """Where the works without and with counterweights are equal, a sentence for each quantity.
+
+    Raises InputError without counterweights.
+    """
+    if not counterweights:
+        raise InputError("there are no counterweights to compare")
+    sentences = []
+    for vary, low, high, name, scale, unit in _RANGES:
+        found = break_even(paddle, counterweights, motion, vary, low, high, samples=200)
+        places = " and ".join(f"{scale * value:.1f} {unit}" for value in found)
+        span = f"from {scale * low:g} to {scale * high:g} {unit}"
+        where = f"at {places}" if found else f"none {span}"
+        sentences.append(f"Break-even of work by {name}: {where}.")
+    return sentences

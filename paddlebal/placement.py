@@ -1,0 +1,351 @@
+"""From an unbalance and limits to a counterweight: mass, arm, angle, place along the shaft."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from paddlebal.errors import InputError
+from paddlebal.limits import material_densities
+from paddlebal.paddle import SIDES, Counterweight, KeepOut
+from paddlebal.unbalance import magnitude, weight_errors
+from paddlebal.units import GRAM_MM
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """A counterweight placed.
+
+    Parameters
+    ----------
+    mass, arm, angle, x : float
+        As for `Counterweight`.
+    residual : ndarray (2,)
+        What unbalance it leaves [kg·m].
+    density : float
+        kg/m³.
+    diameter, length : float
+        Of the piece [m].
+    """
+
+    mass: float
+    arm: float
+    angle: float
+    x: float
+    residual: np.ndarray
+    density: float
+    diameter: float
+    length: float
+
+    @property
+    def counterweight(self):
+        """The piece as a part of a paddle."""
+        return Counterweight(self.mass, self.arm, self.angle, self.x, self.density)
+
+    def __str__(self):
+        side, off = "right" if self.x > 0 else "left", round(1e3 * abs(self.x))
+        place = f"{off} mm {side} of the middle" if off else "at the middle"
+        return (
+            f"{1e3 * self.mass:.1f} g on an arm of {1e3 * self.arm:.1f} mm, at "
+            f"{math.degrees(self.angle) % 360:.1f} degrees, {place}; "
+            f"leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
+        )
+
+    @property
+    def swing_inertia(self):
+        """What it adds to I_zz about O [kg·m²]."""
+        return self.mass * (self.x**2 + (self.arm * math.cos(self.angle)) ** 2)
+
+    def covariance(self, mass_u, arm_u, angle_u):
+        """Covariance (2, 2) [(kg·m)²] of the unbalance of the piece as it is fitted.
+
+        From the standard uncertainties with which the workshop keeps its mass [kg], arm [m] and
+        angle [rad], to first order; `tolerance` shows what they do at full length.
+        """
+        errors = weight_errors(self.mass, self.arm, self.angle, mass_u, arm_u, angle_u)
+        return errors.T @ errors
+
+    def balance_shift(self, paddle):
+        """How far it moves the paddle's balance point along x [m]."""
+        return paddle.with_counterweights(self.counterweight).balance_point - paddle.balance_point
+
+
+def place_counterweight(U, limits, *, mass=None, arm=None, x=None, paddle=None):
+    """The counterweight that balances U within the limits.
+
+    The mass is the smallest the limits allow, hence the arm the longest, unless one of them is
+    prescribed. A whole step of mass is rounded up and the arm shortened to suit, so that only
+    steps of arm and angle, or steps of mass on a prescribed arm, leave a residual. Along the
+    shaft the piece goes where it brings the balance point nearest to the shaft's mid-length;
+    among equals where it adds the least swing inertia, then to the right.
+
+    Parameters
+    ----------
+    U : array_like (2,)
+        Unbalance vector [kg·m] in body axes.
+    limits : Limits
+    mass, arm, x : float, optional
+        Prescribed mass [kg] or arm [m], not both; prescribed place along the shaft [m].
+    paddle : Paddle, optional
+        Whose first moment along x is to be evened out; without it, taken as already even.
+
+    Returns
+    -------
+    Placement
+
+    Raises
+    ------
+    InputError
+        One sentence saying which limit fails and by how much.
+    """
+    U = np.asarray(U, dtype=float)
+    if U.shape != (2,) or not np.all(np.isfinite(U)):
+        raise InputError(f"the unbalance is {U.tolist()}, expected two finite numbers")
+    if x is not None and not math.isfinite(x):
+        raise InputError(f"the prescribed place is {x}, expected a finite number")
+    mass, arm = _mass_and_arm(float(magnitude(U)), limits, mass, arm)
+    angle = _whole_steps(math.atan2(-U[1], -U[0]), limits.angle_step)
+    diameter = float(limits.diameter(mass))
+    length = limits.slenderness * diameter
+    along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
+    place = _place(limits, length, 0.0 - along / mass if mass else 0.0, x)
+    residual = U + Counterweight(mass, arm, angle).unbalance
+    return Placement(mass, arm, angle, place, residual, limits.density, diameter, length)
+
+
+def _whole_steps(value, step, rounding=round):
+    return step * rounding(value / step) if step else value
+
+
+def _up(count):
+    return math.ceil(count - 1e-9)
+
+
+def _down(count):
+    return math.floor(count + 1e-9)
+
+
+def _mass_and_arm(size, limits, mass, arm):
+    """Mass and arm of product `size`, checked against the limits."""
+    if mass is not None and arm is not None:
+        raise InputError("prescribe the mass or the arm, not both: their product is fixed")
+    for name, value in (("mass", mass), ("arm", arm)):
+        if value is not None and not 0 < value < math.inf:
+            raise InputError(f"the prescribed {name} is {value}, expected it above 0")
+    if arm is not None:
+        mass = _whole_steps(size / arm, limits.mass_step)
+    elif mass is not None:
+        arm = _whole_steps(size / mass, limits.arm_step)
+    else:
+        longest = _whole_steps(limits.arm[1], limits.arm_step, _down)
+        mass = _whole_steps(max(size / longest, limits.mass[0]), limits.mass_step, _up)
+        arm = min(longest, _whole_steps(size / mass, limits.arm_step)) if mass else longest
+    _check(limits, mass, arm)
+    return mass, arm
+
+
+def _check(limits, mass, arm):
+    slack = 1 + 1e-9
+    if arm > limits.arm[1] * slack:
+        raise InputError(
+            f"{_g(mass)} needs an arm of {_mm(arm)}, the limit is {_mm(limits.arm[1])}"
+        )
+    if mass > limits.mass[1] * slack:
+        kind = "the longest arm" if math.isclose(arm, limits.arm[1]) else "an arm"
+        raise InputError(
+            f"needs {_g(mass)} at {kind} of {_mm(arm)}, the limit is {_g(limits.mass[1])}"
+        )
+    if mass * slack < limits.mass[0]:
+        raise InputError(
+            f"needs only {_g(mass)} at an arm of {_mm(arm)}, the least is {_g(limits.mass[0])}"
+        )
+    least = limits.least_arm(mass)
+    if arm * slack < least:
+        raise InputError(
+            f"a piece of {_g(mass)} would sit at an arm of {_mm(arm)}, the least is {_mm(least)}"
+            " (the shaft's radius and half the piece, or the least arm stated)"
+        )
+
+
+def _place(limits, length, ideal, prescribed):
+    """Free place along the shaft nearest to the ideal one, or the prescribed one if free."""
+    free = limits.free_places(length)
+    if not free:
+        raise InputError(
+            f"a piece {_mm(length)} long finds no free place on the shaft between "
+            f"{_mm(limits.x[0])} and {_mm(limits.x[1])} outside the keep-outs"
+        )
+    wanted = ideal if prescribed is None else prescribed
+    nearest = [min(max(wanted, low), high) for low, high in free]
+    best = min(nearest, key=lambda x: (round(abs(x - wanted), 12), round(abs(x), 12), -x))
+    if prescribed is not None and abs(best - prescribed) > 1e-9:
+        raise InputError(
+            f"a piece {_mm(length)} long does not fit at x = {_mm(prescribed)}: "
+            f"{_in_the_way(limits, length, prescribed)} is in the way, "
+            f"the nearest free place is {_mm(best)}"
+        )
+    return best
+
+
+def _in_the_way(limits, length, x):
+    """Names of the keep-outs that a piece at x would reach into, or the end of the free shaft."""
+    low, high = x - length / 2, x + length / 2
+    names = [f"'{k.name}'" for k in limits.keep_outs if k.start < high and low < k.stop]
+    return " and ".join(names) or "the end of the free shaft"
+
+
+def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
+    """Two equal counterweights that balance U, one either side of where a single one would go.
+
+    For a middle that must stay free, such as a ferrule: a single piece then sits off-centre and
+    moves the balance point, a pair need not. Where the middle is free the two sit side by side.
+    mass [kg] is that of both together. Parameters, order of choice and errors otherwise as for
+    `place_counterweight`.
+
+    Returns
+    -------
+    tuple of Placement
+        Left and right; each one's residual is what the two together leave. On an adjustable
+        ferrule they balance this feather only, see `split_by_halves`.
+    """
+    U = np.asarray(U, dtype=float)
+    half_mass = mass / 2 if mass is not None else None
+    each = replace(limits, mass=(limits.mass[0] / 2, limits.mass[1] / 2))
+    one = place_counterweight(U / 2, each, mass=half_mass, arm=arm)
+    along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
+    ideal = 0.0 - along / (2 * one.mass) if one.mass else 0.0
+    split = replace(each, keep_outs=(*each.keep_outs, KeepOut("between the pair", ideal, ideal)))
+    free = split.free_places(one.length)
+    left = max((high for low, high in free if high <= ideal), default=None)
+    right = min((low for low, high in free if low >= ideal), default=None)
+    if left is None or right is None:
+        raise InputError(
+            f"a pair of pieces {_mm(one.length)} long finds no free places either side of "
+            f"x = {_mm(ideal)}"
+        )
+    if ideal - left < right - ideal:
+        left = _place(split, one.length, 2 * ideal - right, None)
+    else:
+        right = _place(split, one.length, 2 * ideal - left, None)
+    return tuple(replace(one, x=x, residual=2 * one.residual) for x in (left, right))
+
+
+def trimmed_counterweight(weight, residual):
+    """The counterweight that would have left nothing.
+
+    Parameters
+    ----------
+    weight : Counterweight
+        As it was fitted.
+    residual : array_like (2,)
+        The unbalance measured with it on [kg·m].
+
+    Returns
+    -------
+    Counterweight
+        Another mass at another angle; arm, place and material stay.
+
+    Raises
+    ------
+    InputError
+        If the weight has no arm.
+    """
+    if not weight.arm > 0:
+        raise InputError("a weight without an arm balances nothing, expected one above 0")
+    wanted = weight.unbalance - np.asarray(residual, dtype=float)
+    angle = math.atan2(wanted[1], wanted[0])
+    return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
+
+
+def half_unbalance(paddle, side):
+    """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it."""
+    total = getattr(paddle, side).mass * paddle.blade_centre(side)[1:]
+    for weight in paddle.counterweights:
+        if paddle.half(weight.x) == side:
+            total += weight.unbalance
+    return total
+
+
+def split_by_halves(paddle, limits):
+    """Two counterweights, each on its own half and balancing that half: good at every feather.
+
+    On the same arm two equal blades of feather phi need 1 / cos(phi / 2) times the mass of a
+    single counterweight. The half towards which the balance point lies gets its piece as near
+    the middle as it may go; the other piece evens out what is left.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    limits : Limits
+
+    Returns
+    -------
+    tuple of Placement
+        Left and right; each one's residual is that of its own half.
+
+    Raises
+    ------
+    InputError
+        If a half's piece cannot be placed, see `place_counterweight`.
+    """
+    halves = {
+        "left": replace(limits, x=(limits.x[0], min(limits.x[1], paddle.ferrule_x))),
+        "right": replace(limits, x=(max(limits.x[0], paddle.ferrule_x), limits.x[1])),
+    }
+    first, other = SIDES if paddle.balance_point < 0 else SIDES[::-1]
+    placed = {first: place_counterweight(half_unbalance(paddle, first), halves[first])}
+    weighted = paddle.with_counterweights(placed[first].counterweight)
+    placed[other] = place_counterweight(
+        half_unbalance(paddle, other), halves[other], paddle=weighted
+    )
+    return tuple(placed[side] for side in SIDES)
+
+
+def residual_against_feather(paddle, feathers_deg):
+    """Size of the unbalance [kg·m] at each feather [deg], ndarray of the same shape.
+
+    Each counterweight turns with the half on which it sits.
+    """
+    feathers = np.asarray(feathers_deg, dtype=float)
+    sizes = [magnitude(paddle.with_feather(feather).unbalance()) for feather in feathers.flat]
+    return np.reshape(sizes, feathers.shape)
+
+
+@dataclass(frozen=True, eq=False)
+class Trade:
+    """Mass against arm, and the size of the piece in each material.
+
+    arm and mass are (n,) [m, kg]; diameter, length and clearance [m] are (k, n), one row for
+    each of the k materials. clearance is the gap from the shaft to the piece: where it is
+    negative the piece does not fit.
+    """
+
+    materials: tuple[str, ...]
+    arm: np.ndarray
+    mass: np.ndarray
+    diameter: np.ndarray
+    length: np.ndarray
+    clearance: np.ndarray
+
+
+def mass_against_arm(U, limits, arms=None):
+    """Mass against arm at the fixed product |U|, with the size of the piece in each material.
+
+    arms [m] default to 101 from the shaft's surface to the greatest arm of the limits.
+    """
+    if arms is None:
+        arms = np.linspace(max(limits.shaft_radius, limits.arm[0]), limits.arm[1], 101)
+    arm = np.asarray(arms, dtype=float)
+    mass = magnitude(U) / arm
+    names = tuple(material_densities())
+    diameter = np.array([replace(limits, material=name).diameter(mass) for name in names])
+    clearance = arm - limits.shaft_radius - diameter / 2
+    return Trade(names, arm, mass, diameter, limits.slenderness * diameter, clearance)
+
+
+def _g(mass):
+    return f"{1e3 * mass:.4g} g"
+
+
+def _mm(length):
+    return f"{1e3 * length:.4g} mm"

@@ -1,0 +1,15 @@
+"""Constants of nature and what one unit of the edges is in SI."""
+
+STANDARD_GRAVITY = 9.80665
+"""m/s², the conventional value of the 3rd CGPM (1901)."""
+
+
+WATER_DENSITY = 1000.0
+"""kg/m³, fresh water; sea water carries some 2.5 % more."""
+
+
+GRAM_MM = 1e-6
+"""kg·m in one g·mm."""
+
+
+MM = 1e-3
