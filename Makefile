@@ -1,11 +1,12 @@
 # make lab        set up and open JupyterLab on the first notebook
 # make app        set up and serve the notebooks as pages with their sliders, without code
 # make test       set up and run every test
-# make check      set up and run ruff, mypy and codespell
+# make check      set up and run ruff, mypy, the import contracts and codespell
 # make coverage   set up and print what the library and published tests leave out
 # make mutants    set up, change the code in small ways and list the changes no test notices
 # make notebooks  set up and run the notebooks anew, in place
 # make handouts   set up and write the notebooks as pages without code, key pictures, reference
+# make rooms      set up and draw the package's rooms into DEVELOPERS.md
 # make bench      set up and print the speed ratios
 # make lock       choose the pinned versions anew
 
@@ -15,7 +16,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app test check coverage mutants notebooks handouts bench lock
+.PHONY: lab app test check coverage mutants notebooks handouts rooms bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -39,6 +40,7 @@ check: $(READY)
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
 	$(BIN)/mypy
+	$(BIN)/lint-imports
 	$(BIN)/codespell paddlebal tools tests benchmarks notebooks/*.ipynb \
 	    README.md DEVELOPERS.md CHANGELOG.md data/README.md
 
@@ -55,6 +57,9 @@ notebooks: $(READY)
 
 handouts: $(READY)
 	$(BIN)/python tools/make_handouts.py
+
+rooms: $(READY)
+	$(BIN)/python tools/draw_rooms.py
 
 bench: $(READY)
 	for file in benchmarks/*.py; do $(BIN)/python "$$file" || exit 1; done

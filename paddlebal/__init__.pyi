@@ -1,3 +1,5 @@
+__all__: list[str]
+
 from . import equations as equations
 from .bench.fit import BenchFit as BenchFit
 from .bench.fit import acceptance as acceptance

@@ -11,7 +11,7 @@ def numeric(name):
     """
     import sympy
 
-    from paddlebal import equations
+    import paddlebal.equations as equations
 
     equation = getattr(equations, name)()
     return sympy.lambdify(equation.arguments, equation.expression, modules="numpy", cse=True)

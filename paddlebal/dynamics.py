@@ -63,7 +63,7 @@ def _moments():
     from numba import guvectorize, njit
     from sympy.codegen.rewriting import create_expand_pow_optimization
 
-    from paddlebal import equations
+    import paddlebal.equations as equations
 
     arguments, expression = equations.roll_moment_sum()
     squares_as_products = create_expand_pow_optimization(2)

@@ -5,18 +5,19 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import paddlebal
+from public_names import public_names
 
 SETTINGS = Path(__file__).with_name("api")
 
 
 def pages():
     """Text in reStructuredText of each page by its name, the contents first."""
-    modules = sorted(set(paddlebal._HOMES.values()))
+    homes = public_names()
+    modules = sorted({home or name for name, home in homes.items()})
     listed = "\n   ".join(modules)
     made = {"index": f"paddlebal\n=========\n\n.. toctree::\n\n   {listed}\n"}
     for module in modules:
-        names = ", ".join(name for name, home in paddlebal._HOMES.items() if home == module)
+        names = ", ".join(name for name, home in homes.items() if home == module)
         made[module] = (
             f"{module}\n{'=' * len(module)}\n\n"
             f".. automodule:: paddlebal.{module}\n   :members: {names}\n"

@@ -417,7 +417,7 @@ def test_saving_keeps_what_is_there_and_knows_no_clock_or_style(tmp_path):
     *_, sheet, pdf, _ = made("sprint")
     style = {"savefig.bbox": "tight", "font.size": 20, "text.color": "red", "pdf.fonttype": 3}
     with matplotlib.rc_context(style):
-        again = fitting_sheet(*parts("sprint"), DATE)
+        again = fitting_sheet(*parts("sprint"), DATE)  # type: ignore[call-arg]
         again.save_pdf(tmp_path / "sheet.pdf")
         again.save_html(tmp_path / "sheet.html")
     assert (tmp_path / "sheet.pdf").read_bytes() == pdf
