@@ -94,6 +94,18 @@ def blade_surface(shape, stations=48, around=64):
     Cross-sections at `stations` places between a pole at the root and one at the tip, each of
     `around` vertices. A section is a thin ellipse bent to the hollow and turned by the twist;
     the outline, sqrt(sin), is round at both ends.
+
+    Parameters
+    ----------
+    shape : BladeShape
+    stations, around : int
+
+    Returns
+    -------
+    vertices : ndarray (n, 3)
+        m.
+    faces : ndarray (m, 3)
+        Indices of vertices.
     """
     along = (1 - np.cos(np.pi * np.arange(1, stations + 1) / (stations + 1)))[:, None] / 2
     angle = 2 * np.pi * np.arange(around) / around
@@ -201,12 +213,41 @@ def blade_design(shape, crank, feather, arm):
     """The `Design` at each crank and feather [rad], counterweight on an arm [m]; they broadcast.
 
     The shape's own crank does not matter.
+
+    Parameters
+    ----------
+    shape : BladeShape
+        Its own crank does not matter.
+    crank, feather : array_like (...)
+        rad.
+    arm : array_like (...)
+        Of the counterweight [m].
+
+    Returns
+    -------
+    Design
+        Arrays (...).
     """
     return _design("cranked_design", shape, crank, feather, arm)
 
 
 def design_slope(shape, crank, feather, arm):
-    """Slopes of the `design` with the crank, per radian, from its symbolic derivative."""
+    """Slopes of the `design` with the crank, per radian, from its symbolic derivative.
+
+    Parameters
+    ----------
+    shape : BladeShape
+        Its own crank does not matter.
+    crank, feather : array_like (...)
+        rad.
+    arm : array_like (...)
+        Of the counterweight [m].
+
+    Returns
+    -------
+    Design
+        Slopes per radian, arrays (...).
+    """
     return _design("cranked_design_slope", shape, crank, feather, arm)
 
 

@@ -8,6 +8,15 @@ def numeric(name):
     """Vectorised numpy function of the equation `name` in `paddlebal.equations`.
 
     Its arguments stand in the order of the equation's own `arguments`; all broadcast.
+
+    Parameters
+    ----------
+    name : str
+        Of a function in `paddlebal.equations` that returns an Equation.
+
+    Returns
+    -------
+    callable
     """
     import sympy
 

@@ -40,6 +40,18 @@ def with_share(paddle, share, arm, x):
     """The paddle with a counterweight of a share of the balancing mass.
 
     share from 0, none, to 1, balanced; arm and place along the shaft x [m].
+
+    Parameters
+    ----------
+    paddle : Paddle
+    share : float
+        0 to 1.
+    arm, x : float
+        m.
+
+    Returns
+    -------
+    Paddle
     """
     U = paddle.unbalance()
     mass = share * magnitude(U) / arm
@@ -81,7 +93,28 @@ class Variant:
 
 
 def design_variant(paddle, shape, mass, feather, arm, share, x):
-    """The `Variant` of a paddle with blades of a shape; arguments as above, in SI."""
+    """The `Variant` of a paddle with blades of a shape; arguments as above, in SI.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Gives shaft, length and hands.
+    shape : BladeShape
+    mass : float
+        Of a blade [kg].
+    feather : float
+        rad.
+    arm : float
+        Of the counterweight [m].
+    share : float
+        Of the unbalance that it takes away, 0 to 1.
+    x : float
+        Of the counterweight [m].
+
+    Returns
+    -------
+    Variant
+    """
     bare = with_blades(paddle, shape, mass, feather)
     fitted = with_share(bare, share, arm, x)
     return Variant(

@@ -81,7 +81,12 @@ def _source(row):
 
 
 def fatigue_sets():
-    """The published parameter sets for the hand, data/published/fatigue_parameters.csv."""
+    """The published parameter sets for the hand, data/published/fatigue_parameters.csv.
+
+    Returns
+    -------
+    tuple of FatigueSet
+    """
     numbers = ("fatigue", "recovery", "rest_multiplier")
     return tuple(
         FatigueSet(row["name"], source=_source(row), **{field: row[field] for field in numbers})
@@ -258,6 +263,16 @@ def endurance_curve(load):
 
     Frey Law and Avin (2010), a fit to many experiments; data/published/endurance_curve.csv.
     load is a share of maximum grip, array_like, above 0; above 1 the time is 0.
+
+    Parameters
+    ----------
+    load : array_like (...)
+        Share of maximum grip, above 0.
+
+    Returns
+    -------
+    ndarray (...)
+        s.
     """
     (curve,) = published_rows("endurance_curve", ["coefficient_s", "exponent"])
     load = np.asarray(load, dtype=float)

@@ -27,6 +27,16 @@ def against_feather(paddle, feathers_deg):
     """What a paddle would do at each feather [deg], as `FeatherEffects`.
 
     Its counterweights turn with the half on which they sit.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    feathers_deg : array_like (...)
+
+    Returns
+    -------
+    FeatherEffects
+        Arrays (...).
     """
     feathers = np.asarray(feathers_deg, dtype=float)
     rows = [_effects(paddle.with_feather(feather)) for feather in feathers.flat]

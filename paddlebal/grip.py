@@ -156,6 +156,11 @@ def friction_range(condition):
     ----------
     condition : {'dry', 'wet', 'soapy'}
         Of the hand; 'soapy' stands for anything greasy, sun cream for one.
+
+    Returns
+    -------
+    Interval
+        Least and greatest coefficient.
     """
     rows = published_rows("grip_friction", ["mean", "spread"])
     rows = [row for row in rows if condition in row["condition"].split(" or ")]
@@ -183,6 +188,11 @@ def strength_range(sex, age):
         As in the published norms, data/published/grip_strength.csv.
     age : float
         Years.
+
+    Returns
+    -------
+    Interval
+        N.
     """
     unit = {"lbf": constants.lbf, "kgf": constants.kgf}
     rows = published_rows("grip_strength", ["age_from", "age_to", "mean", "sd"])
@@ -258,7 +268,7 @@ def _shares_of_time(times, values):
 
 
 def held_fraction(times, torque, threshold):
-    """Duty: the part of the time, 0 to 1, in which |torque| is above a threshold.
+    """Duty: the part of the time, 0 to 1, in which the size of the torque is above a threshold.
 
     Parameters
     ----------
@@ -268,6 +278,10 @@ def held_fraction(times, torque, threshold):
         N·m.
     threshold : float
         N·m, below which the hand is taken to rest.
+
+    Returns
+    -------
+    float
     """
     return float(_shares_of_time(times, torque) @ (np.abs(torque) > threshold))
 

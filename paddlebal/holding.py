@@ -16,7 +16,18 @@ from paddlebal.work import roll_parts
 
 
 def part_balanced(paddle, share=1.0):
-    """The paddle with a brass counterweight that takes away a share, 0 to 1, of its unbalance."""
+    """The paddle with a brass counterweight that takes away a share, 0 to 1, of its unbalance.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    Paddle
+    """
     if share == 0:
         return paddle
     found = place_counterweight(paddle.unbalance(), Limits.for_paddle(paddle, material="brass"))
@@ -59,6 +70,22 @@ def hour_ranges(time, torque, diameter, friction, strength):
 
     time [s] and torque [N·m], arrays (n,), are a cycle that stands for the hour; the others
     as for `share_range`.
+
+    Parameters
+    ----------
+    time : array_like (n,)
+        s.
+    torque : array_like (n,)
+        N·m.
+    diameter : float
+        m.
+    friction : Interval
+    strength : Interval
+        N.
+
+    Returns
+    -------
+    list of tuple of HourLevel
     """
     ends = share_range(torque, diameter, friction, strength)
     return list(zip(*(hour_load(time, share) for share in ends), strict=True))

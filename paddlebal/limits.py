@@ -31,7 +31,12 @@ def _table():
 
 
 def material_densities():
-    """Densities [kg/m³] by the material's name, from data/published/materials.csv."""
+    """Densities [kg/m³] by the material's name, from data/published/materials.csv.
+
+    Returns
+    -------
+    dict of str to float
+    """
     return dict(_table())
 
 

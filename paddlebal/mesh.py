@@ -61,6 +61,17 @@ def shell_body(triangles, surface_density):
 
     A third of a triangle's mass at the middle of each side has the triangle's mass, first and
     second moments: the rule is exact for quadratics.
+
+    Parameters
+    ----------
+    triangles : ndarray (n, 3, 3)
+        m.
+    surface_density : float
+        kg/m².
+
+    Returns
+    -------
+    Body
     """
     sides = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
     area = np.linalg.norm(np.cross(*sides), axis=1) / 2
@@ -72,7 +83,19 @@ def shell_body(triangles, surface_density):
 
 
 def solid_body(triangles, density):
-    """The body of the solid [kg/m³] that closed, outward triangles (n, 3, 3) [m] enclose."""
+    """The body of the solid [kg/m³] that closed, outward triangles (n, 3, 3) [m] enclose.
+
+    Parameters
+    ----------
+    triangles : ndarray (n, 3, 3)
+        m.
+    density : float
+        kg/m³.
+
+    Returns
+    -------
+    Body
+    """
     solid = trimesh.triangles.mass_properties(triangles, density=1.0)
     return Body(
         density * solid.volume, solid.center_mass, density * solid.inertia, float(solid.volume)

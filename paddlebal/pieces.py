@@ -23,8 +23,15 @@ DIRECTIONS = 32
 class Piece:
     """A kind of piece in stock: a disc, a slug, or one step of strip.
 
-    mass [kg] of one, stock how many there are, across and along [m] its size across and along
-    the shaft.
+    Parameters
+    ----------
+    name : str
+    mass : float
+        Of one [kg].
+    stock : int
+        How many there are.
+    across, along : float
+        Size across and along the shaft [m].
     """
 
     name: str
@@ -43,7 +50,19 @@ class Piece:
 
 @dataclass(frozen=True)
 class Place:
-    """Where pieces can sit: arm [m], angle [rad], x [m], and the mass [kg] the place can carry."""
+    """Where pieces can sit, and how much the place can carry.
+
+    Parameters
+    ----------
+    arm : float
+        m.
+    angle : float
+        rad.
+    x : float
+        m.
+    capacity : float
+        kg.
+    """
 
     arm: float
     angle: float

@@ -202,6 +202,15 @@ def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
     mass [kg] is that of both together. Parameters, order of choice and errors otherwise as for
     `place_counterweight`.
 
+    Parameters
+    ----------
+    U : array_like (2,)
+        Unbalance [kg·m].
+    limits : Limits
+    mass, arm : float, optional
+        kg of both together, m.
+    paddle : Paddle, optional
+
     Returns
     -------
     tuple of Placement
@@ -258,7 +267,18 @@ def trimmed_counterweight(weight, residual):
 
 
 def half_unbalance(paddle, side):
-    """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it."""
+    """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    side : {'left', 'right'}
+
+    Returns
+    -------
+    ndarray (2,)
+        kg·m in body axes.
+    """
     total = getattr(paddle, side).mass * paddle.blade_centre(side)[1:]
     for weight in paddle.counterweights:
         if paddle.half(weight.x) == side:
@@ -305,6 +325,16 @@ def residual_against_feather(paddle, feathers_deg):
     """Size of the unbalance [kg·m] at each feather [deg], ndarray of the same shape.
 
     Each counterweight turns with the half on which it sits.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    feathers_deg : array_like (...)
+
+    Returns
+    -------
+    ndarray (...)
+        kg·m.
     """
     feathers = np.asarray(feathers_deg, dtype=float)
     sizes = [magnitude(paddle.with_feather(feather).unbalance()) for feather in feathers.flat]
@@ -329,9 +359,21 @@ class Trade:
 
 
 def mass_against_arm(U, limits, arms=None):
-    """Mass against arm at the fixed product |U|, with the size of the piece in each material.
+    """Mass against arm at the fixed product ``|U|``, with the size of the piece in each material.
 
     arms [m] default to 101 from the shaft's surface to the greatest arm of the limits.
+
+    Parameters
+    ----------
+    U : array_like (2,)
+        Unbalance [kg·m].
+    limits : Limits
+    arms : array_like (n,), optional
+        m.
+
+    Returns
+    -------
+    Trade
     """
     if arms is None:
         arms = np.linspace(max(limits.shaft_radius, limits.arm[0]), limits.arm[1], 101)

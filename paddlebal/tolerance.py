@@ -106,8 +106,20 @@ def _unit(angle):
 
 
 def angle_error_residual(U, angle_error):
-    """Residual [kg·m] of a counterweight right but for its angle: 2 |U| |sin(error / 2)|.
+    """Residual [kg·m] of a counterweight right but for its angle: ``2 |U| |sin(error / 2)|``.
 
     U (..., 2) [kg·m] and the error [rad] broadcast.
+
+    Parameters
+    ----------
+    U : array_like (..., 2)
+        kg·m.
+    angle_error : array_like (...)
+        rad.
+
+    Returns
+    -------
+    ndarray (...)
+        kg·m.
     """
     return numeric("angle_error_residual")(magnitude(U), angle_error)

@@ -41,6 +41,17 @@ def static_and_couple(rotor):
     """Unbalance (2,) [kg·m] and couple unbalance about O (2,) [kg·m²].
 
     Of a Paddle, or of a pair of just these two arrays.
+
+    Parameters
+    ----------
+    rotor : Paddle or pair of array_like (2,)
+
+    Returns
+    -------
+    unbalance : ndarray (2,)
+        kg·m.
+    couple : ndarray (2,)
+        kg·m².
     """
     if isinstance(rotor, Paddle):
         return rotor.unbalance(), couple_unbalance(rotor)
@@ -130,6 +141,18 @@ def with_corrections(paddle, arm, x_left, x_right):
     """The paddle with a counterweight on an arm [m] in each of two planes [m] that balance it.
 
     Raises InputError if the planes coincide.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    arm : float
+        m.
+    x_left, x_right : float
+        Places of the planes [m].
+
+    Returns
+    -------
+    Paddle
     """
     weights = [
         Counterweight(float(np.hypot(*vector)) / arm, arm, math.atan2(vector[1], vector[0]), x)
@@ -156,7 +179,19 @@ class PeakMoments(NamedTuple):
 
 
 def peak_moments(paddle, motion, samples=200):
-    """The `PeakMoments` of a paddle over one cycle of a motion, in so many equal steps."""
+    """The `PeakMoments` of a paddle over one cycle of a motion, in so many equal steps.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    motion : Motion
+    samples : int
+        Steps in a cycle.
+
+    Returns
+    -------
+    PeakMoments
+    """
     time = motion.times(samples)
     parts, state = roll_parts(paddle, motion, time), motion.state(time)
     own = couple_moment(couple_unbalance(paddle), state.omega[:, 0], state.domega[:, 0])

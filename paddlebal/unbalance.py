@@ -13,7 +13,18 @@ from paddlebal.units import STANDARD_GRAVITY
 
 
 def magnitude(U):
-    """Size of an unbalance vector (..., 2) [kg·m], shape (...)."""
+    """Size of an unbalance vector (..., 2) [kg·m], shape (...).
+
+    Parameters
+    ----------
+    U : array_like (..., 2)
+        kg·m.
+
+    Returns
+    -------
+    ndarray (...)
+        kg·m.
+    """
     U = np.asarray(U, dtype=float)
     return np.hypot(U[..., 0], U[..., 1])
 
@@ -118,11 +129,32 @@ def catch_torque(paddle, U=None):
     """Torque [N·m] that holds the paddle still at a catch, the greater of the two.
 
     U (2,) [kg·m] is what a bench found; by default the paddle's own.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    U : array_like (2,), optional
+        kg·m.
+
+    Returns
+    -------
+    float
+        N·m.
     """
     catches = np.array([paddle.catch_angle(side) for side in SIDES])
     return float(np.abs(roll_torque(paddle.unbalance() if U is None else U, catches)).max())
 
 
 def couple_unbalance(paddle):
-    """Couple unbalance about O, sum(m x r) across the shaft: ndarray (2,) [kg·m²]."""
+    """Couple unbalance about O, sum(m x r) across the shaft: ndarray (2,) [kg·m²].
+
+    Parameters
+    ----------
+    paddle : Paddle
+
+    Returns
+    -------
+    ndarray (2,)
+        kg·m² in body axes.
+    """
     return -paddle.inertia()[0, 1:]

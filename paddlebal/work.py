@@ -79,7 +79,20 @@ def _columns(vector):
 
 
 def roll_parts(paddle, motion, time):
-    """Roll torque of the hands at times [s], as `RollParts`."""
+    """Roll torque of the hands at times [s], as `RollParts`.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    motion : Motion
+    time : array_like (n,)
+        s.
+
+    Returns
+    -------
+    RollParts
+        Arrays (n,) [N·m].
+    """
     _, _, *properties = _mass_properties(paddle)
     parts = numeric("roll_moment_parts")(*properties, *_driven(motion.state(time)))
     return RollParts(*parts)

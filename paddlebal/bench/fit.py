@@ -281,6 +281,17 @@ def monte_carlo_fit(readings, draws=4000, seed=0):
     Every quantity read is drawn anew about its value, within its stated uncertainty (normal
     distributions), and each draw is fitted with its own equations: nothing is linearised.
     Scatter beyond the stated uncertainties is not part of it.
+
+    Parameters
+    ----------
+    readings : LeverReadings
+    draws, seed : int
+        How many draws, and where the random numbers start.
+
+    Returns
+    -------
+    ndarray (4, 4)
+        Of U_y, U_z [kg·m], friction [N·m] and scale zero [N].
     """
     rng = np.random.default_rng(seed)
     fit = _fit_lever(readings)

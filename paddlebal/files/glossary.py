@@ -20,6 +20,10 @@ def glossary_symbols():
     """Rows of data/symbols.csv; `notebooks` as a tuple of numbers such as "03", or EQUATIONS.
 
     Raises InputError if a row is not complete or its first notebook is not one of its notebooks.
+
+    Returns
+    -------
+    list of dict
     """
     path = data_path("symbols.csv")
     rows = table(path, SYMBOL)
@@ -32,7 +36,12 @@ def glossary_symbols():
 
 
 def glossary_words():
-    """Rows of data/words.csv: word, kind, meaning. Raises InputError at a kind not in KINDS."""
+    """Rows of data/words.csv: word, kind, meaning. Raises InputError at a kind not in KINDS.
+
+    Returns
+    -------
+    list of dict
+    """
     path = data_path("words.csv")
     rows = table(path, ("word", "kind", "meaning"))
     for line, row in enumerate(rows, start=2):
@@ -47,6 +56,10 @@ def glossary_sources():
 
     Where a work was read in several places or ways, these are joined. A habit of the trade has
     no work and is left out.
+
+    Returns
+    -------
+    list of dict
     """
     works: dict[tuple, dict] = {}
     for path in sorted(data_path("published").glob("*.csv")):
@@ -62,6 +75,16 @@ def glossary_sources():
 
 
 def markdown_table(heads, rows):
-    """A Markdown table of rows of text without bars."""
+    """A Markdown table of rows of text without bars.
+
+    Parameters
+    ----------
+    heads : sequence of str
+    rows : iterable of sequence of str
+
+    Returns
+    -------
+    str
+    """
     lines = [heads, ["---"] * len(heads), *rows]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)

@@ -54,5 +54,18 @@ def table(path, filled, numbers=()):
 
 
 def published_rows(name, numbers=()):
-    """Rows of the table data/published/<name>.csv, whose SOURCE columns are filled; see `table`."""
+    """Rows of the table data/published/<name>.csv, whose SOURCE columns are filled; see `table`.
+
+    Parameters
+    ----------
+    name : str
+        Of the table.
+    numbers : sequence of str
+        Columns that hold numbers.
+
+    Returns
+    -------
+    list of dict
+        Values are text, in the columns of `numbers` floats.
+    """
     return table(data_path("published", f"{name}.csv"), SOURCE, numbers)

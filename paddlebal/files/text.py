@@ -7,7 +7,17 @@ from paddlebal.errors import InputError
 
 
 def data_path(*parts):
-    """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv")."""
+    """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv").
+
+    Parameters
+    ----------
+    *parts : str
+        Folder and file names.
+
+    Returns
+    -------
+    Path
+    """
     return Path(__file__).resolve().parents[2].joinpath("data", *parts)
 
 

@@ -74,7 +74,12 @@ def sustained_picture(caution=CAUTION):
 
 
 def rests_picture():
-    """Endurance with rests: all published sets beside the published experiment."""
+    """Endurance with rests: all published sets beside the published experiment.
+
+    Returns
+    -------
+    EndurancePicture
+    """
     duty, period = 0.5, 10.0
     loads = np.geomspace(0.02, 0.98, 120)
     times = {
@@ -133,7 +138,17 @@ HOUR = {"static": (8.0, "9/10"), "median": (20.0, "half"), "peak": (80.0, "1/10"
 
 
 def hour_picture(present, bare):
-    """An hour's load by its three levels, the published limits hatched."""
+    """An hour's load by its three levels, the published limits hatched.
+
+    Parameters
+    ----------
+    present, bare : str
+        Names of the two states that are compared.
+
+    Returns
+    -------
+    RowsPicture
+    """
     rows = [
         (f"{row['level']} load", "%", HOUR[row["level"]][0], (100 * low, 100 * high))
         for row in published_rows("load_limits", ["advised", "ceiling"])
@@ -143,7 +158,16 @@ def hour_picture(present, bare):
 
 
 def hour_rows(present, bare):
-    """Rows for the hour picture from two results of `holding.hour_ranges`."""
+    """Rows for the hour picture from two results of `holding.hour_ranges`.
+
+    Parameters
+    ----------
+    present, bare : list of tuple of HourLevel
+
+    Returns
+    -------
+    list of tuple
+    """
     rows = []
     for pairs in zip(present, bare, strict=True):
         ranges = [(100 * low.share, 100 * high.share) for low, high in pairs]

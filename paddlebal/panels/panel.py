@@ -118,7 +118,16 @@ def stacked_png(pictures):
 
 
 def picture_view(picture):
-    """A picture without controls, with its words for those who cannot see it."""
+    """A picture without controls, with its words for those who cannot see it.
+
+    Parameters
+    ----------
+    picture : Picture
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
     name, shown = type(picture).__name__, [hidden_words(picture), notebook_canvas(picture)]
     box = PanelBox(name, [picture], shown)
     close_earlier(name, box)

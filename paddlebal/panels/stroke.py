@@ -55,6 +55,18 @@ def fitted_pair(paddle, mass, share=1.0):
 
     Both together would have `mass` [kg] for the whole unbalance, which sets their arm; a share
     keeps the arm and takes that share of the mass. No counterweights for a share of 0.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    mass : float
+        kg.
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    list of Counterweight
     """
     U = paddle.unbalance()
     if share == 0:
@@ -192,6 +204,16 @@ def break_even_words(paddle, counterweights, motion):
     """Where the works without and with counterweights are equal, a sentence for each quantity.
 
     Raises InputError without counterweights.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    counterweights : sequence of Counterweight
+    motion : Motion
+
+    Returns
+    -------
+    list of str
     """
     if not counterweights:
         raise InputError("there are no counterweights to compare")

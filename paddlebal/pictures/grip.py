@@ -43,7 +43,17 @@ def range_words(ends, digits, unit=""):
 
 
 def time_range_words(least, greatest):
-    """'least to greatest' in s, min or h."""
+    """'least to greatest' in s, min or h.
+
+    Parameters
+    ----------
+    least, greatest : float
+        s.
+
+    Returns
+    -------
+    str
+    """
     low, high = time_words(least), time_words(greatest)
     return low if low == high else f"{low} to {high}"
 
