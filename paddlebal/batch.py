@@ -12,10 +12,10 @@ from pathlib import Path
 from paddlebal.bench.readings import SWINGS
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_text
-from paddlebal.files.text import data_files
+from paddlebal.files.text import data_files, plain_cell
 from paddlebal.formats.bench import read_bench
 from paddlebal.pipeline import fit_file
-from paddlebal.units import GRAM_MM
+from paddlebal.units import GRAM_MM, turn_deg
 
 TABLE = "comparison"
 """Name of the files with the table of all files."""
@@ -26,11 +26,11 @@ _FIELDS = (
     ("paddle", "", lambda f: f.paddle.name),
     ("unbalance [g·mm]", ".0f", lambda f: f.fit.polar[0] / GRAM_MM),
     ("uncertainty, k = 2 [g·mm]", ".0f", lambda f: 2 * f.fit.polar[2] / GRAM_MM),
-    ("direction [deg]", ".1f", lambda f: math.degrees(f.fit.polar[1]) % 360),
+    ("direction [deg]", ".1f", lambda f: turn_deg(f.fit.polar[1])),
     ("friction [mN·m]", ".1f", lambda f: 1e3 * f.fit.friction),
     ("counterweight [g]", ".1f", lambda f: 1e3 * f.placement.mass),
     ("arm [mm]", ".1f", lambda f: 1e3 * f.placement.arm),
-    ("angle [deg]", ".1f", lambda f: math.degrees(f.placement.angle) % 360),
+    ("angle [deg]", ".1f", lambda f: turn_deg(f.placement.angle)),
     ("x [mm]", ".0f", lambda f: 1e3 * f.placement.x),
     ("forecast", "", lambda f: f.forecast),
     ("doubts", "", lambda f: " ".join(f.doubts)),
@@ -58,7 +58,7 @@ def _cell(value, form):
     """A number in its form, – for none; a text such that no spreadsheet takes it for a formula."""
     if form:
         return f"{value:{form}}" if math.isfinite(value) else "–"
-    return f"'{value}" if value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
+    return plain_cell(value)
 
 
 def save_comparison(fittings, folder, overwrite=False):

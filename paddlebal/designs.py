@@ -7,13 +7,14 @@ a wanted mass. Balance is all that is compared: nothing here knows how a blade p
 import csv
 import io
 import math
-from dataclasses import astuple, dataclass, fields, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import NamedTuple
 
 import numpy as np
 
 from paddlebal.blade import blade_body, blade_from
 from paddlebal.errors import InputError
+from paddlebal.files.text import plain_cell
 from paddlebal.mesh import inertia_of
 from paddlebal.paddle import SIDES, Counterweight
 from paddlebal.unbalance import magnitude, roll_torque
@@ -75,13 +76,18 @@ class Variant:
     """One design in the units of the drawing board, what was chosen and what follows.
 
     Angles in degrees, masses in g, lengths in mm, unbalance in g·mm, torque in N·m, swing
-    inertia in kg·m².
+    inertia in kg·m². share_percent is the part of the unbalance that the fitted counterweight,
+    at that arm and place along the shaft, takes away.
     """
 
+    name: str
     crank_deg: float
     depth_mm: float
     blade_mass_g: float
     feather_deg: float
+    arm_mm: float
+    x_mm: float
+    share_percent: float
     offset_mm: float
     unbalance_g_mm: float
     holding_torque_N_m: float
@@ -92,7 +98,17 @@ class Variant:
     flotation_g: float
 
 
-def design_variant(paddle, shape, mass, feather, arm, share, x):
+DECIMALS = {
+    "depth_mm": 1,
+    "share_percent": 0,
+    "unbalance_g_mm": 0,
+    "holding_torque_N_m": 4,
+    "swing_inertia_kg_m2": 5,
+}
+"""Decimals of a variant's numbers in a table, one for those that are not named."""
+
+
+def design_variant(paddle, shape, mass, feather, arm, share, x, name=""):
     """The `Variant` of a paddle with blades of a shape; arguments as above, in SI.
 
     Parameters
@@ -110,6 +126,8 @@ def design_variant(paddle, shape, mass, feather, arm, share, x):
         Of the unbalance that it takes away, 0 to 1.
     x : float
         Of the counterweight [m].
+    name : str
+        What the designer calls it.
 
     Returns
     -------
@@ -118,10 +136,14 @@ def design_variant(paddle, shape, mass, feather, arm, share, x):
     bare = with_blades(paddle, shape, mass, feather)
     fitted = with_share(bare, share, arm, x)
     return Variant(
+        name=name,
         crank_deg=math.degrees(shape.crank),
         depth_mm=1e3 * shape.depth,
         blade_mass_g=1e3 * mass,
         feather_deg=math.degrees(feather),
+        arm_mm=1e3 * arm,
+        x_mm=1e3 * x,
+        share_percent=100 * share,
         offset_mm=1e3 * bare.right.offset,
         unbalance_g_mm=float(magnitude(fitted.unbalance())) / GRAM_MM,
         holding_torque_N_m=float(holding_torque(fitted.unbalance(), feather)),
@@ -143,8 +165,14 @@ def variants_csv(variants):
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(field.name for field in fields(Variant))
-    writer.writerows([f"{value:.6g}" for value in astuple(one)] for one in variants)
+    writer.writerows([_cell(*item) for item in asdict(one).items()] for one in variants)
     return text.getvalue()
+
+
+def _cell(name, value):
+    if isinstance(value, str):
+        return plain_cell(value)
+    return f"{value:z.{DECIMALS.get(name, 1)}f}"
 
 
 class Cloud(NamedTuple):

@@ -9,7 +9,7 @@ from paddlebal.errors import InputError
 from paddlebal.limits import material_densities
 from paddlebal.paddle import SIDES, Counterweight, KeepOut
 from paddlebal.unbalance import magnitude, weight_errors
-from paddlebal.units import GRAM_MM
+from paddlebal.units import GRAM_MM, turn_deg
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +47,7 @@ class Placement:
         place = f"{off} mm {side} of the middle" if off else "at the middle"
         return (
             f"{1e3 * self.mass:.1f} g on an arm of {1e3 * self.arm:.1f} mm, at "
-            f"{math.degrees(self.angle) % 360:.1f} degrees, {place}; "
+            f"{turn_deg(self.angle):.1f} degrees, {place}; "
             f"leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
         )
 

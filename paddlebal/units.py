@@ -1,5 +1,7 @@
 """Constants of nature and what one unit of the edges is in SI."""
 
+import math
+
 STANDARD_GRAVITY = 9.80665
 """m/s², the conventional value of the 3rd CGPM (1901)."""
 
@@ -13,3 +15,8 @@ GRAM_MM = 1e-6
 
 
 MM = 1e-3
+
+
+def turn_deg(angle):
+    """An angle [rad] within one turn, in degrees to one decimal, from 0 to below 360."""
+    return round(math.degrees(angle), 1) % 360

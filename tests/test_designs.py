@@ -11,6 +11,7 @@ import pytest
 from paddlebal import BladeShape, InputError, load_paddle
 from paddlebal.blade import blade_body, design_map, straight_body
 from paddlebal.designs import (
+    DECIMALS,
     body_of_mass,
     cloud,
     design_variant,
@@ -93,7 +94,10 @@ def test_csv_holds_each_variant_with_its_units():
     read = list(csv.DictReader(io.StringIO(variants_csv(rows))))
     assert [float(row["blade_mass_g"]) for row in read] == [160, 180]
     for row, one in zip(read, rows, strict=True):
+        assert row.pop("name") == one.name
         for name, value in row.items():
-            assert float(value) == pytest.approx(getattr(one, name), rel=1e-5, abs=1e-9)
+            half = 0.5000001 * 10.0 ** -DECIMALS.get(name, 1)
+            assert float(value) == pytest.approx(getattr(one, name), rel=0, abs=half)
+            assert "e" not in value and not value.startswith("-0")
     with pytest.raises(InputError, match="no variant"):
         variants_csv([])

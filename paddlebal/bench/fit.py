@@ -14,7 +14,7 @@ from paddlebal.bench.readings import AddOnReadings, LeverReadings
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude, weight_errors
-from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY, turn_deg
 
 UNKNOWNS = ("U_y", "U_z", "friction", "scale zero")
 
@@ -107,7 +107,7 @@ class BenchFit:
     def __str__(self):
         size, direction, size_u, direction_u = self.polar
         size, size_u = (part / GRAM_MM for part in (size, 2 * size_u))
-        degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+        degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)
         lines = [
             f"unbalance   {size:.0f} ± {size_u:.0f} g·mm",
             f"direction   {degrees:.1f} ± {degrees_u:.1f} degrees",

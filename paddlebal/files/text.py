@@ -49,6 +49,11 @@ def read_text(path, expected):
     return decode(content, expected, path)
 
 
+def plain_cell(text):
+    """A text for a table's cell, such that no spreadsheet takes it for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
+
+
 def decode(content, expected, file=None):
     """The text in a file's bytes, without byte order mark, its lines ended by line feeds.
 

@@ -17,10 +17,8 @@ from paddlebal.blade import (
     straight_body,
 )
 from paddlebal.designs import cloud, design_variant, pareto_front, variants_csv
-from paddlebal.errors import InputError
-from paddlebal.files.saving import write_text
 from paddlebal.paddle import SIDES
-from paddlebal.panels.panel import Panel, chooser, slider
+from paddlebal.panels.panel import Panel, chooser, download_link, slider
 from paddlebal.pictures.design import DesignPicture, FrontPicture, TornadoPicture
 from paddlebal.placement import half_unbalance
 from paddlebal.tolerance import placement_tolerance
@@ -152,11 +150,14 @@ SHARES, BLADES = np.linspace(0, 1, 11), (0.14, 0.175, 0.21)
 
 
 TABLE = {
+    "name": ("name", ""),
     "crank_deg": ("crank [deg]", ".1f"),
     "depth_mm": ("depth [mm]", ".0f"),
     "blade_mass_g": ("blade [g]", ".0f"),
     "feather_deg": ("feather [deg]", ".0f"),
-    "unbalance_g_mm": ("unbalance [g·mm]", ",.0f"),
+    "arm_mm": ("arm [mm]", ".0f"),
+    "share_percent": ("balanced [%]", ".0f"),
+    "unbalance_g_mm": ("unbalance [g·mm]", "z,.0f"),
     "holding_torque_N_m": ("holding torque [N·m]", ".3f"),
     "fitted_counterweight_g": ("counterweight [g]", ".0f"),
     "total_mass_g": ("paddle [g]", ".0f"),
@@ -217,11 +218,11 @@ def variants_panel(paddle):
 
     panel = Panel("variants", controls, [picture], show)
 
-    def add():
+    def named(name):
         at, m, phi, r, share = chosen(**panel.values())
-        return design_variant(paddle, at, m, phi, r, share, X)
+        return design_variant(paddle, at, m, phi, r, share, X, name)
 
-    panel.widget.children += (_variants_table(add),)
+    panel.widget.children += (_variants_table(named),)
     return panel.widget
 
 
@@ -230,51 +231,36 @@ def _points(cloud, name, of):
 
 
 def _variants_table(make):
-    """Buttons to add make() as a row, to take the last row away, and to save the rows."""
+    """Buttons to add make(name) as a row and to take the last row away, and a link to the rows.
+
+    The link hands the rows to the browser as a CSV file: nothing is written here.
+    """
     rows: list = []
     shown, said = widgets.HTML(), widgets.HTML()
-    name = widgets.Text(
-        value="my_variants.csv",
-        description="file name",
-        layout={"width": "20em"},
-    )
-
-    def tell(text, role="status"):
-        said.value = f'<p role="{role}">{escape(text)}</p>'
+    name = widgets.Text(description="name of the variant", style={"description_width": "initial"})
 
     def draw():
         shown.value = variants_html(rows)
-        tell(f"{len(rows)} in the table")
+        links = []
+        if rows:
+            links = [download_link("variants.csv", "text/csv", variants_csv(rows).encode())]
+        said.value = f'<p role="status">{" ".join([f"{len(rows)} in the table", *links])}</p>'
 
     def add(_):
-        rows.append(make())
+        rows.append(make(name.value.strip()))
         draw()
 
     def drop(_):
         del rows[-1:]
         draw()
 
-    def save(_):
-        try:
-            if not name.value.strip():
-                raise InputError("there is no file name, expected one such as my_variants.csv")
-            write_text(name.value.strip(), variants_csv(rows))
-        except InputError as error:
-            tell(str(error), "alert")
-        else:
-            tell(f"Saved {len(rows)} as {name.value.strip()}.")
-
     buttons = []
-    for words, action in (
-        ("Add to my table", add),
-        ("Drop the last", drop),
-        ("Save as CSV", save),
-    ):
+    for words, action in (("Add to my table", add), ("Drop the last", drop)):
         button = widgets.Button(description=words)
         button.on_click(action)
         buttons.append(button)
     draw()
-    return widgets.VBox([widgets.HBox([*buttons, name]), said, shown])
+    return widgets.VBox([widgets.HBox([name, *buttons]), said, shown])
 
 
 def variants_html(rows):
@@ -283,7 +269,10 @@ def variants_html(rows):
     head = "".join(f'<th scope="col" {style}>{escape(title)}</th>' for title, _ in TABLE.values())
     body = "".join(
         "<tr>"
-        + "".join(f"<td {style}>{getattr(r, f):{spec}}</td>" for f, (_, spec) in TABLE.items())
+        + "".join(
+            f"<td {style}>{escape(format(getattr(r, f), spec))}</td>"
+            for f, (_, spec) in TABLE.items()
+        )
         + "</tr>"
         for r in rows
     )

@@ -2,7 +2,6 @@
 
 import datetime
 import math
-from base64 import b64encode
 from html import escape
 
 import ipywidgets as widgets
@@ -13,7 +12,7 @@ from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.limits import Limits, material_densities
 from paddlebal.panels.bench import show_lever_fit
-from paddlebal.panels.panel import Panel, chooser, slider
+from paddlebal.panels.panel import Panel, chooser, download_link, slider
 from paddlebal.panels.placement import cautions
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.placement import PlacementPicture
@@ -21,7 +20,7 @@ from paddlebal.pictures.style import signed
 from paddlebal.pipeline import WORKSHOP_U, fit_file
 from paddlebal.placement import mass_against_arm, trimmed_counterweight
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM
+from paddlebal.units import GRAM_MM, turn_deg
 
 LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
 """kg·m, m and m: what the picture of the placement shows."""
@@ -93,8 +92,8 @@ def fitting_panel(folder):
             sheet.value = ""
             raise
         links = [
-            _download(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
-            _download(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
+            download_link(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
+            download_link(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
         ]
         sheet.value = f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
 
@@ -124,7 +123,7 @@ def _is_swing(file):
 def _rows(fitting, material):
     size, direction, size_u, direction_u = fitting.fit.polar
     piece, price = fitting.placement, fitting.cost
-    degrees, degrees_u = math.degrees(direction) % 360, math.degrees(2 * direction_u)
+    degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)
     return [
         ("paddle", fitting.paddle.name),
         ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
@@ -134,7 +133,7 @@ def _rows(fitting, material):
         ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
         ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
         ("arm", f"{1e3 * piece.arm:.1f} mm"),
-        ("angle", f"{math.degrees(piece.angle) % 360:.1f} deg"),
+        ("angle", f"{turn_deg(piece.angle):.1f} deg"),
         ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
         ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
         ("on the bench, as it is now", fitting.present),
@@ -166,11 +165,3 @@ def _trim(fitting):
         ),
         ("and turned by", f"{signed(math.degrees(turn), 1)} deg"),
     ]
-
-
-def _download(name, kind, content):
-    """HTML of a link that hands over a file's content, bytes."""
-    name = escape(name)
-    return (
-        f'<a download="{name}" href="data:{kind};base64,{b64encode(content).decode()}">{name}</a>'
-    )

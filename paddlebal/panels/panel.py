@@ -245,6 +245,14 @@ class Panel:
         return True
 
 
+def download_link(name, kind, content):
+    """HTML of a link that hands over a file's content, bytes."""
+    name = escape(name)
+    return (
+        f'<a download="{name}" href="data:{kind};base64,{b64encode(content).decode()}">{name}</a>'
+    )
+
+
 def sentence_for(error):
     if isinstance(error, InputError):
         return str(error)

@@ -15,6 +15,7 @@ from matplotlib.textpath import text_to_path
 
 from paddlebal.errors import InputError
 from paddlebal.paddle import SIDES
+from paddlebal.units import turn_deg
 
 ACCENT, INK, GREY, PALE = "#c2410c", "#111111", "#555555", "#dddddd"
 
@@ -56,11 +57,6 @@ class Drawing:
     size: tuple[float, float]
     words: str
     paint: Callable
-
-
-def degrees_round(angle):
-    """Angle [rad] as degrees in [0, 360), to a tenth as it is printed."""
-    return round(math.degrees(angle), 1) % 360
 
 
 def text_width(text, size, font):
@@ -148,7 +144,7 @@ def end_on(paddle, weight):
         )
         if blade[0] > reference[0]:
             _line(axes, reference, blade, linestyle=(0, (6, 2, 1, 2)))
-        _turn(axes, origin, radius + TURN, math.radians(degrees_round(weight.angle)))
+        _turn(axes, origin, radius + TURN, math.radians(turn_deg(weight.angle)))
         _name_blades(axes, edges, paddle.control)
         _name_weight(axes, middle, piece, middle[1] >= origin[1], weight)
         write(axes, 0, 5, f"Scale 1:{scale:g}. You look at the end of the right blade;")
@@ -157,7 +153,7 @@ def end_on(paddle, weight):
     words = (
         f"Paddle seen from the right blade's end at scale 1 to {scale:g}: the {paddle.control} "
         f"blade's power face upright; the weight {weight.arm / MM:.1f} mm from the shaft axis "
-        f"at {degrees_round(weight.angle):.1f} degrees counterclockwise from the direction in "
+        f"at {turn_deg(weight.angle):.1f} degrees counterclockwise from the direction in "
         f"which the back of the {paddle.control} blade points."
     )
     return Drawing("end-on", END_ON, words, paint)
@@ -200,7 +196,7 @@ def _name_blades(axes, ends, control):
 
 def _name_weight(axes, middle, piece, above, weight):
     """The weight's arm and angle above it, below it or, at the bottom, beside it."""
-    text = f"weight\n{weight.arm / MM:.1f} mm, {degrees_round(weight.angle):.1f}°"
+    text = f"weight\n{weight.arm / MM:.1f} mm, {turn_deg(weight.angle):.1f}°"
     veil = {"fc": "white", "ec": "none", "pad": 1}
     style = {"color": ACCENT, "weight": "bold", "linespacing": 1.1, "bbox": veil}
     x, y = middle
@@ -357,7 +353,7 @@ def template(paddle, weight):
             f"the shaft is {diameter:.1f} mm across and its template {length:.0f} mm long, "
             f"expected {SMALLEST_SHAFT:.0f} to {largest:.0f} mm across to print it on the sheet"
         )
-    angle = degrees_round(weight.angle)
+    angle = turn_deg(weight.angle)
 
     def paint(axes):
         bottom, top = height - 1 - STRIP, height - 1

@@ -32,13 +32,12 @@ from paddlebal.sheet.drawings import (
     MM,
     SMALL,
     Drawing,
-    degrees_round,
     position,
     text_width,
     toward,
 )
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY, turn_deg
 
 PAGE, MARGIN = (210.0, 297.0), (12.0, 10.0)
 """A4, and the margins kept free at the sides and at top and bottom [mm]."""
@@ -200,7 +199,7 @@ def _headline(paddle, placement):
         ),
         (
             "Angle",
-            f"{degrees_round(placement.angle):.1f}°",
+            f"{turn_deg(placement.angle):.1f}°",
             f"from the back of the {paddle.control} blade, counterclockwise seen from "
             "the right end",
         ),
@@ -216,7 +215,7 @@ def _from_middle(x):
 
 def _paddle(paddle):
     already = [
-        ("Already on it", f"{w.mass / GRAM:.1f} g at {degrees_round(w.angle):.1f}°")
+        ("Already on it", f"{w.mass / GRAM:.1f} g at {turn_deg(w.angle):.1f}°")
         for w in paddle.counterweights
     ]
     return Section(
@@ -270,7 +269,7 @@ def _fit(fit):
     rms = np.sqrt(np.mean(np.sum(fit.residuals.reshape(len(fit.residuals), -1) ** 2, axis=1)))
     facts = [
         ("Unbalance", f"{size:.0f} ± {size_u:.0f} g·mm"),
-        ("Direction", f"{degrees_round(direction):.1f}° ± {direction_u:.1f}°"),
+        ("Direction", f"{turn_deg(direction):.1f}° ± {direction_u:.1f}°"),
     ]
     if math.isfinite(fit.friction):
         friction = _as_unbalance(fit.friction)

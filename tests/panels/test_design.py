@@ -1,7 +1,10 @@
 """The designer's panels and pictures: what a reader does, without a browser."""
 
+import csv
 import io
 import math
+import re
+from base64 import b64decode
 
 import ipywidgets as widgets
 import numpy as np
@@ -107,35 +110,41 @@ def test_the_band_under_the_cross_holds_the_present_value():
         assert levels[band] - 0.1 <= value <= levels[band + 1] + 0.1
 
 
-def test_variants_are_added_saved_and_never_overwritten(tmp_path, monkeypatch):
+def handed_over(panel):
+    """Name and text of the file behind the link in the panel; None without a link."""
+    link = re.search(r'<a download="([^"]*)" href="data:text/csv;base64,([^"]*)"', html(panel)[-2])
+    return (link[1], b64decode(link[2]).decode()) if link else None
+
+
+def test_the_table_of_variants_is_a_download_and_nothing_is_written(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     panel = variants_panel(OCEAN)
-    press = {
-        words: find(panel, widgets.Button, words).click
-        for words in ("Add to my table", "Drop the last", "Save as CSV")
-    }
-    press["Save as CSV"]()
-    assert "no variant" in html(panel)[-2] and not list(tmp_path.iterdir())
-    press["Add to my table"]()
+    add, drop = (
+        find(panel, widgets.Button, words).click for words in ("Add to my table", "Drop the last")
+    )
+    name = find(panel, widgets.Text, "name of the variant")
+    assert handed_over(panel) is None
+    name.value = "../flat"
+    add()
     find(panel, widgets.FloatSlider, "part").value = 100
-    press["Add to my table"]()
-    press["Add to my table"]()
-    press["Drop the last"]()
+    name.value = "=1+1"
+    add()
+    add()
+    drop()
     assert html(panel)[-1].count("<tr>") == 3
-    name = find(panel, widgets.Text)
-    name.value = "mine.csv"
-    press["Save as CSV"]()
-    assert "Saved 2" in html(panel)[-2]
-    head, first, second = (tmp_path / "mine.csv").read_text().splitlines()
-    assert head.split(",") == list(Variant.__dataclass_fields__)
-    assert abs(float(second.split(",")[5])) < 1e-6 < float(first.split(",")[5])
-    press["Drop the last"]()
-    press["Save as CSV"]()
-    assert "already exists" in html(panel)[-2] and "alert" in html(panel)[-2]
-    assert len((tmp_path / "mine.csv").read_text().splitlines()) == 3
-    name.value = " "
-    press["Save as CSV"]()
-    assert "no file name" in html(panel)[-2]
+    file, text = handed_over(panel)
+    head, *rows = csv.reader(io.StringIO(text))
+    first, second = (dict(zip(head, row, strict=True)) for row in rows)
+    assert file == "variants.csv" and head == list(Variant.__dataclass_fields__)
+    assert (first["name"], second["name"]) == ("../flat", "'=1+1")
+    assert (first["share_percent"], second["share_percent"]) == ("0", "100")
+    assert second["unbalance_g_mm"] == "0" and float(first["unbalance_g_mm"]) > 1000
+    assert first["arm_mm"] == f"{find(panel, widgets.FloatSlider, 'arm').value:.1f}"
+    drop()
+    assert len(handed_over(panel)[1].splitlines()) == 2
+    drop()
+    assert handed_over(panel) is None
+    assert not list(tmp_path.iterdir())
 
 
 def test_tolerance_panel_names_the_largest_error():
