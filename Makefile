@@ -16,11 +16,13 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app test check coverage mutants notebooks handouts rooms bench lock
+.PHONY: lab app browser test check coverage mutants notebooks handouts rooms bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
-	@$(PYTHON) -c 'import sys; sys.version_info >= (3, 11) or sys.exit("Python 3.11 or newer is needed")'
+	@command -v $(PYTHON) >/dev/null || { echo "Python 3.11 or newer is needed, '$(PYTHON)' was not found."; exit 1; }
+	@$(PYTHON) -c 'import sys; sys.version_info >= (3, 11) or sys.exit("Python 3.11 or newer is needed.")'
+	@$(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { echo "Python's venv module is missing: on Debian 'apt-get install python3-venv'."; exit 1; }
 	$(PYTHON) -m venv --clear .venv
 	@echo "Installing the packages; this takes some minutes the first time."
 	$(PIP) --require-hashes --no-deps -r constraints.txt
@@ -31,9 +33,13 @@ lab: $(READY)
 	$(BIN)/python -m jupyterlab $(ROOT) notebooks/00_start_here.ipynb
 
 app: $(READY)
-	JUPYTER_PATH=app JUPYTER_CONFIG_PATH=app $(BIN)/python -m voila notebooks $(OPTIONS)
+	JUPYTER_PATH=app JUPYTER_CONFIG_PATH=app $(BIN)/python app/serve.py notebooks $(OPTIONS)
 
-test: $(READY)
+browser:
+	@$(PYTHON) tools/find_browser.py
+
+test: browser
+	@$(MAKE) --no-print-directory $(READY)
 	$(BIN)/python tools/run_tests.py
 
 check: $(READY)

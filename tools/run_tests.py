@@ -5,6 +5,8 @@ import sys
 import time
 from pathlib import Path
 
+from find_browser import MISSING, find_browser, from_playwright
+
 ROOT = Path(__file__).resolve().parents[1]
 
 TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile"]
@@ -41,6 +43,10 @@ def run(part):
 
 
 def main(names):
+    if not find_browser():
+        from_playwright()
+    if not find_browser():
+        sys.exit(MISSING)
     results = {part: run(part) for part in names or PARTS}
     print("\nWall time of each part")
     for part, (status, seconds) in results.items():

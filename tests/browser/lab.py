@@ -1,32 +1,25 @@
 """Drives notebooks in a real JupyterLab in headless Chromium.
 
-    with Lab("notebooks", beside=["data"]) as lab:
+    with Lab(browser, folder, Path("notebooks"), Path("data")) as lab:
         page = lab.open("00_start_here.ipynb")
         page.run_all()
         page.drag("roll angle", 0.5, 0.8)
         page.screenshot("whole.png")
         page.cell(2).screenshot(path="third_cell.png")
 
-The server works on a copy in a temporary folder, on a free port of this machine only. `page`
-has Playwright's own page as `page.page`, for everything that is not here.
+The server works on a copy, on a free port of this machine only. `page` has Playwright's own
+page as `page.page`, for everything that is not here.
 """
 
 import json
-import os
 import shutil
-import signal
-import socket
-import subprocess
 import sys
-import tempfile
 import time
-import urllib.error
-import urllib.request
 from base64 import b64decode
-from pathlib import Path
+from contextlib import ExitStack
 
+from browser.servers import free_port, serving
 from playwright.sync_api import Error as PlaywrightError
-from playwright.sync_api import sync_playwright
 
 SETTINGS = {
     "notebook-extension/tracker": {"windowingMode": "none"},
@@ -35,83 +28,56 @@ SETTINGS = {
 
 
 class Lab:
-    """A JupyterLab server and a browser, both closed at the end of the `with` block.
+    """A JupyterLab server on copies of folders, and a browser's window to it.
 
     Parameters
     ----------
-    notebooks : path
+    browser : playwright.sync_api.Browser
+    folder : Path
+        An empty folder to work in.
+    notebooks : Path
         Folder to copy and serve.
-    beside : sequence of paths
+    *beside : Path
         Folders to copy next to it, for notebooks that read `../data`.
     width, height, scale
         Size of the browser's window [CSS pixels] and device pixels per CSS pixel.
     """
 
-    def __init__(self, notebooks, beside=(), width=1300, height=1000, scale=1):
-        self.notebooks, self.beside = Path(notebooks).resolve(), [Path(p) for p in beside]
-        self.window = {
-            "viewport": {"width": width, "height": height},
-            "device_scale_factor": scale,
-        }
+    def __init__(self, browser, folder, notebooks, *beside, width=1300, height=1000, scale=1):
+        self.browser, self.folder, self.notebooks = browser, folder, notebooks
+        self.beside, self.held = beside, ExitStack()
+        size = {"width": width, "height": height}
+        self.window = {"viewport": size, "device_scale_factor": scale}
 
     def __enter__(self):
-        self.folder = Path(tempfile.mkdtemp(prefix="lab"))
-        self.server = self.play = None
-        try:
-            self._start()
-        except BaseException:
-            self.__exit__()
-            raise
+        with ExitStack() as held:
+            self.context = self._start(held)
+            self.held = held.pop_all()
         return self
 
-    def _start(self):
+    def _start(self, held):
         for source in (self.notebooks, *self.beside):
             shutil.copytree(source, self.folder / "work" / source.name)
         for name, values in SETTINGS.items():
             file = self.folder / "settings/@jupyterlab" / f"{name}.jupyterlab-settings"
             file.parent.mkdir(parents=True, exist_ok=True)
             file.write_text(json.dumps(values))
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            port = probe.getsockname()[1]
+        port = free_port()
         self.address = f"http://127.0.0.1:{port}"
         places = {"CONFIG": "config", "RUNTIME": "runtime", "DATA": "data"}
         places = {f"JUPYTER_{k}_DIR": str(self.folder / v) for k, v in places.items()}
         places["JUPYTERLAB_SETTINGS_DIR"] = str(self.folder / "settings")
         places["JUPYTERLAB_WORKSPACES_DIR"] = str(self.folder / "workspaces")
         command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"]
-        command += [
-            "--expose-app-in-browser",
-            "--IdentityProvider.token=",
-            "--ServerApp.ip=127.0.0.1",
-        ]
-        command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
-        self.log = self.folder / "server.log"
-        self.server = subprocess.Popen(
-            command,
-            cwd=self.folder / "work",
-            env=os.environ | places,
-            stdout=self.log.open("w"),
-            stderr=subprocess.STDOUT,
-            start_new_session=True,
-        )
-        self._wait_for_server()
-        self.play = sync_playwright().start()
-        self.browser = self.play.chromium.launch(
-            executable_path=shutil.which("chromium"),
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-        )
-        self.context = self.browser.new_context(**self.window)
-
-    def _wait_for_server(self, seconds=60):
-        stop = time.monotonic() + seconds
-        while time.monotonic() < stop and self.server.poll() is None:
-            try:
-                urllib.request.urlopen(f"{self.address}/api", timeout=2)
-                return
-            except (urllib.error.URLError, OSError):
-                time.sleep(0.2)
-        raise RuntimeError(f"JupyterLab did not start:\n{self.log.read_text()}")
+        command += ["--expose-app-in-browser", "--IdentityProvider.token="]
+        command += ["--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}"]
+        command += ["--ServerApp.port_retries=0"]
+        log = self.folder / "server.log"
+        work = self.folder / "work"
+        held.enter_context(serving(command, f"{self.address}/api", work, places, log))
+        context = self.browser.new_context(**self.window)
+        held.callback(context.close)
+        return context
 
     def open(self, name):
         """Open a notebook of the served folder and wait for its kernel."""
@@ -122,16 +88,7 @@ class Lab:
         return notebook
 
     def __exit__(self, *_):
-        if self.play:
-            self.browser.close()
-            self.play.stop()
-        if self.server:
-            os.killpg(self.server.pid, signal.SIGTERM)
-            try:
-                self.server.wait(10)
-            except subprocess.TimeoutExpired:
-                os.killpg(self.server.pid, signal.SIGKILL)
-        shutil.rmtree(self.folder, ignore_errors=True)
+        self.held.close()
 
 
 class NotebookPage:

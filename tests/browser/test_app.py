@@ -3,92 +3,31 @@
 Screenshots stay in pytest's temporary folder for whoever wants to look.
 """
 
-import os
 import re
-import shutil
-import signal
-import socket
-import subprocess
-import sys
 import time
-import urllib.error
-import urllib.request
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
+from notebook_files import NOTEBOOKS
 
-ROOT = Path(__file__).resolve().parents[2]
-SERVED = ("notebooks", "data", "app")
 SIZES = {"laptop": (1280, 800), "projector": (1920, 1080)}
 
 
-@pytest.fixture(scope="module")
-def address(tmp_path_factory):
-    """Where the app runs: in a copy, with the set-up taken as done."""
-    folder = tmp_path_factory.mktemp("app")
-    for name in SERVED:
-        shutil.copytree(ROOT / name, folder / name)
-    shutil.copy(ROOT / "Makefile", folder)
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    (folder / ".venv").symlink_to(Path(sys.executable).parents[1])
-    command = ["make", "--old-file=.venv/ready", "app"]
-    command += [f"OPTIONS=--no-browser --port={port}"]
-    own = {f"JUPYTER_{kind}_DIR": str(folder / kind) for kind in ("CONFIG", "RUNTIME", "DATA")}
-    log = folder / "app.log"
-    server = subprocess.Popen(
-        command,
-        cwd=folder,
-        env=os.environ | own,
-        stdout=log.open("w"),
-        stderr=subprocess.STDOUT,
-        start_new_session=True,
-    )
-    try:
-        wait_for(f"http://127.0.0.1:{port}/", server, log)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        os.killpg(server.pid, signal.SIGTERM)
-        server.wait(20)
-
-
-def wait_for(address, server, log, seconds=60):
-    stop = time.monotonic() + seconds
-    while time.monotonic() < stop and server.poll() is None:
-        try:
-            urllib.request.urlopen(address, timeout=2)
-            return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.2)
-    raise RuntimeError(f"the app did not start:\n{log.read_text()}")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=shutil.which("chromium"), args=flags)
-        yield chromium
-        chromium.close()
-
-
-def opened(browser, address, name):
+def opened(browser, app, name):
     """The page of a notebook when its panel is alive, and every address it asks for."""
     width, height = SIZES["laptop"]
     page = browser.new_page(viewport={"width": width, "height": height})
     asked = []
     page.on("request", lambda request: asked.append(request.url))
-    page.goto(f"{address}/voila/render/{name}.ipynb", timeout=90_000)
+    page.goto(app.page(name), timeout=90_000)
     page.locator(".paddlebal-numbers td").first.wait_for(timeout=90_000)
     page.locator("h2", has_text="Where to go next").wait_for()
     return page, asked
 
 
 @pytest.fixture(scope="module", params=("00_start_here", "03_counterweight_placement"))
-def page(request, browser, address):
-    page, _ = opened(browser, address, request.param)
+def page(request, browser, app):
+    page, _ = opened(browser, app, request.param)
     yield page
     page.close()
 
@@ -118,17 +57,19 @@ def are_described(page):
     return all(number in words for number in shown)
 
 
-def test_the_list_leads_to_every_notebook(browser, address):
+def test_the_list_leads_to_every_notebook(browser, app):
     page = browser.new_page()
-    page.goto(address)
+    page.goto(app.page())
     links = page.get_by_role("link")
     targets = [link.get_attribute("href").rsplit("/", 1)[1] for link in links.all()]
-    assert targets == sorted(path.name for path in (ROOT / "notebooks").glob("*.ipynb"))
+    assert targets == [path.name for path in NOTEBOOKS]
+    links.last.click()
+    page.locator("h2", has_text="Symbols").first.wait_for(timeout=90_000)
     page.close()
 
 
-def test_it_listens_on_this_machine_only(address):
-    port = int(address.rsplit(":", 1)[1])
+def test_it_listens_on_this_machine_only(app):
+    port = int(app.address.rsplit(":", 1)[1])
     listening = [line.split() for line in Path("/proc/net/tcp").read_text().splitlines()[1:]]
     hosts = {host for _, local, _, state, *_ in listening if state == "0A"
              for host, at in [local.split(":")] if int(at, 16) == port}  # fmt: skip
@@ -238,8 +179,8 @@ def test_tab_goes_through_the_whole_page_and_every_stop_has_a_name(page):
     assert nameless == []
 
 
-def test_from_a_copied_file_to_the_sheet_without_code(browser, address, tmp_path):
-    page, _ = opened(browser, address, "00_start_here")
+def test_from_a_copied_file_to_the_sheet_without_code(browser, app, tmp_path):
+    page, _ = opened(browser, app, "00_start_here")
     told = page.get_by_role("status")
     for name in ("sprint.toml", "sprint_lever.csv"):
         page.get_by_role("combobox", name="copy a demo file").select_option(name)
@@ -271,10 +212,10 @@ def test_from_a_copied_file_to_the_sheet_without_code(browser, address, tmp_path
     page.close()
 
 
-def test_a_page_asks_no_other_server(browser, address):
-    page, asked = opened(browser, address, "05_grip_and_fatigue")
+def test_a_page_asks_no_other_server(browser, app):
+    page, asked = opened(browser, app, "05_grip_and_fatigue")
     assert page.locator(".paddlebal [role=img]").count() == 4
     assert page.get_by_role("alert").count() == 0
-    elsewhere = [url for url in asked if not url.startswith((address, "data:", "blob:"))]
+    elsewhere = [url for url in asked if not url.startswith((app.address, "data:", "blob:"))]
     assert elsewhere == []
     page.close()

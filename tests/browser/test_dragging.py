@@ -16,7 +16,8 @@ from ipywidgets.widgets.widget import _instances
 from paddlebal import load_paddle
 from paddlebal.pictures.balance import EndOnPicture
 from paddlebal.files.text import data_path
-from paddlebal.panels import WholeFrameCanvas, balance_panel
+from paddlebal.panels.balance import balance_panel
+from paddlebal.panels.canvas import WholeFrameCanvas
 
 paddles = [load_paddle(data_path("paddles", "ocean.toml"))]
 prompt, shown = EndOnPicture.update, []
@@ -47,12 +48,12 @@ for roll in (10, 80, -100, 35):
 
 
 @pytest.fixture(scope="module")
-def lab(tmp_path_factory):
+def lab(browser, tmp_path_factory):
     folder = tmp_path_factory.mktemp("drag")
     cells = [nbformat.v4.new_code_cell(text) for text in (MAKE, SHOW, TELL, RUSH)]
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
     nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "drag.ipynb")
-    with Lab(folder, scale=2) as lab:
+    with Lab(browser, tmp_path_factory.mktemp("lab"), folder, scale=2) as lab:
         yield lab
 
 

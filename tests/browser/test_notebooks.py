@@ -4,14 +4,7 @@ Screenshots stay in pytest's temporary folder for whoever wants to look.
 """
 
 import pytest
-from browser.lab import Lab
-from notebook_files import FOLDER, LESSONS, NOTEBOOKS
-
-
-@pytest.fixture(scope="module")
-def lab():
-    with Lab(FOLDER, beside=[FOLDER.parent / "data"]) as lab:
-        yield lab
+from notebook_files import LESSONS, NOTEBOOKS
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

@@ -3,17 +3,10 @@
 from pathlib import Path
 
 import pytest
-from browser.lab import Lab
 from playwright.sync_api import expect
 
 ROOT = Path(__file__).resolve().parents[2]
 LEVER = ROOT / "data" / "bench" / "sprint_lever.csv"
-
-
-@pytest.fixture(scope="module")
-def lab():
-    with Lab(ROOT / "notebooks", beside=[ROOT / "data"]) as lab:
-        yield lab
 
 
 @pytest.fixture(scope="module")

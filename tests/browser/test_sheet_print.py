@@ -6,21 +6,11 @@ from pathlib import Path
 
 import pdfplumber
 import pytest
-from playwright.sync_api import sync_playwright
 
 from paddlebal import Limits, fit_bench, fitting_sheet, load_paddle, place_counterweight, read_bench
 
 DATA = Path(__file__).resolve().parents[2] / "data"
 MM = 25.4 / 72
-
-
-@pytest.fixture(scope="module")
-def browser():
-    flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path="/usr/bin/chromium", args=flags)
-        yield chromium
-        chromium.close()
 
 
 @pytest.mark.parametrize("name", ["sprint", "ocean", "far_cranked", "mended"])
