@@ -1,6 +1,8 @@
 # make lab        set up and open JupyterLab on the first notebook
 # make app        set up and serve the notebooks as pages with their sliders, without code
 # make test       set up and run every test
+# make test-all   the library, published and stored parts under each Python that is found
+# make prove      set up and run the long statistical proofs
 # make check      set up and run ruff, mypy, the import contracts and codespell
 # make coverage   set up and print what the library and published tests leave out
 # make mutants    set up, change the code in small ways and list the changes no test notices
@@ -16,7 +18,7 @@ READY := .venv/ready
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 ROOT := $(if $(filter 0,$(shell id -u)),--allow-root)
 
-.PHONY: lab app browser test check coverage mutants notebooks handouts rooms bench lock
+.PHONY: lab app browser test test-all prove check coverage mutants notebooks handouts rooms bench lock
 .DELETE_ON_ERROR:
 
 $(READY): constraints.txt pyproject.toml
@@ -41,6 +43,12 @@ browser:
 test: browser
 	@$(MAKE) --no-print-directory $(READY)
 	$(BIN)/python tools/run_tests.py
+
+test-all:
+	$(PYTHON) tools/test_all.py
+
+prove: $(READY)
+	$(BIN)/python -m pytest -q -n 2 -m prove tests
 
 check: $(READY)
 	$(BIN)/ruff format --check .
@@ -71,6 +79,6 @@ bench: $(READY)
 	for file in benchmarks/*.py; do $(BIN)/python "$$file" || exit 1; done
 
 lock: $(READY)
-	$(BIN)/python -m uv pip compile pyproject.toml --quiet --extra dev --universal \
+	$(BIN)/python -m uv pip compile pyproject.toml --quiet --all-extras --universal \
 	    --python-version 3.11 --generate-hashes --upgrade --no-header --no-annotate \
 	    --no-emit-index-url -o constraints.txt

@@ -1,4 +1,4 @@
-"""Command line: `python -m paddlebal fit FILE_OR_FOLDER --out DIR`."""
+"""Command line: `paddlebal fit FILE_OR_FOLDER --out DIR`."""
 
 import argparse
 import datetime
@@ -8,7 +8,7 @@ from paddlebal.errors import InputError
 
 
 def parser():
-    top = argparse.ArgumentParser(prog="python -m paddlebal", description=__doc__)
+    top = argparse.ArgumentParser(prog="paddlebal", description=__doc__)
     commands = top.add_subparsers(dest="command", required=True)
     fit = commands.add_parser("fit", help="fit bench files, place counterweights, write the sheets")
     fit.add_argument("path", metavar="FILE_OR_FOLDER", help="a bench file, or a folder of them")

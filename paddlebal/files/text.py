@@ -5,6 +5,9 @@ from pathlib import Path
 
 from paddlebal.errors import InputError
 
+_PACKED = Path(__file__).resolve().parents[1] / "data"
+"""Where a wheel carries the data; in the project's own tree it lies beside the package."""
+
 
 def data_path(*parts):
     """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv").
@@ -18,7 +21,7 @@ def data_path(*parts):
     -------
     Path
     """
-    return Path(__file__).resolve().parents[2].joinpath("data", *parts)
+    return (_PACKED if _PACKED.is_dir() else _PACKED.parents[1] / "data").joinpath(*parts)
 
 
 def data_files(folder, *endings):
