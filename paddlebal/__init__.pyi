@@ -70,6 +70,7 @@ from .panels.feather import feather_panel as feather_panel
 from .panels.feather import ferrule_panel as ferrule_panel
 from .panels.files import files_panel as files_panel
 from .panels.fitting import fitting_panel as fitting_panel
+from .panels.fitting import sheet_panel as sheet_panel
 from .panels.grip import grip_panel as grip_panel
 from .panels.grip import hour_picture as hour_picture
 from .panels.grip import hour_rows as hour_rows

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import sympy as sp
+from scipy import constants
 
 from paddlebal import InputError, equations
 from paddlebal import grip as g
@@ -50,7 +51,7 @@ def test_a_torque_that_is_not_finite_is_refused():
 def test_felt_force_carries_its_arm():
     force = g.felt_force(-0.186, 0.0146)
     assert force.newton == pytest.approx(-0.186 / 0.0146)
-    assert force.kgf * 9.80665 == pytest.approx(force.newton)
+    assert force.kgf * constants.kgf == pytest.approx(force.newton)
     assert force.arm == 0.0146
 
 

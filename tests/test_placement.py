@@ -1,7 +1,6 @@
 """Counterweights: balance, limits, places along the shaft, halves, tolerance and cost."""
 
 import math
-import time
 import tracemalloc
 from dataclasses import replace
 
@@ -561,18 +560,6 @@ def test_the_draws_are_streamed():
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 16e6
-
-
-def test_placing_is_fast_enough_for_a_slider():
-    before = paddle()
-    U, limits = before.unbalance(), Limits.for_paddle(before)
-    place_counterweight(U, limits, paddle=before)
-    spent = []
-    for _ in range(20):
-        start = time.perf_counter()
-        place_counterweight(U, limits, paddle=before)
-        spent.append(time.perf_counter() - start)
-    assert min(spent) < 1e-3
 
 
 def test_the_trade_keeps_the_product_and_the_densest_piece_is_the_smallest():

@@ -12,7 +12,14 @@ from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.limits import Limits, material_densities
 from paddlebal.panels.bench import show_lever_fit
-from paddlebal.panels.panel import Panel, chooser, download_link, slider
+from paddlebal.panels.panel import (
+    Panel,
+    PanelBox,
+    chooser,
+    close_earlier,
+    download_link,
+    slider,
+)
 from paddlebal.panels.placement import cautions
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.placement import PlacementPicture
@@ -46,12 +53,13 @@ def fitting_panel(folder):
         "material": chooser("material", list(material_densities())),
         "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
         "reach": slider("farthest place [mm]", 100, 700, 10, 500),
-        "angle": slider("angle kept to ± [deg]", 0.1, 3, 0.1, 0.6, digits=1),
+        "angle": slider("angle kept to ± [deg]", 0.1, 10, 0.1, 0.6, digits=1),
     }
     controls["material"].value = "brass"
     bench = BenchPicture()
     placed = PlacementPicture(LARGEST_UNBALANCE, LONGEST_ARM, Limits.mass[1], HALF_LENGTH)
     doubts, sheet = widgets.HTML(), widgets.HTML()
+    told: list = []
 
     def fitted(file, material, arm, reach, angle):
         mass_u, arm_u, _ = WORKSHOP_U
@@ -79,29 +87,58 @@ def fitting_panel(folder):
         placed.update(
             fitting.balanced, placement.residual, curve.arm, curve.mass, clear, placement.length
         )
-        return _rows(fitting, material)
+        told[:] = _rows(fitting, material)
+        return told
 
     panel = Panel("fitting", controls, [bench, placed], show)
 
     def make_sheet():
         sheet.value = "<p role='status'>The sheet is being made.</p>"
         try:
-            fitting = fitted(**panel.values())
+            values = panel.values()
+            fitting = fitted(**values)
+            if _rows(fitting, values["material"]) != told:
+                panel.update()
+                raise InputError(
+                    "the files have changed: the numbers are new, press again to have their sheet"
+                )
             made = fitting.sheet(datetime.date.today())
         except Exception:
             sheet.value = ""
             raise
-        links = [
-            download_link(f"{fitting.file.stem}.pdf", "application/pdf", made.pdf()),
-            download_link(f"{fitting.file.stem}.html", "text/html", made.html().encode()),
-        ]
-        sheet.value = f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
+        sheet.value = _sheet_links(made, fitting.file.stem)
 
     panel.add_button("Make the sheet", make_sheet)
     panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
     panel.side.children += (sheet, doubts)
     panel.widget.children += (cautions(),)
     return panel.widget
+
+
+def sheet_panel(sheet, name):
+    """Links that hand a fitting sheet to the browser, as PDF and HTML; nothing is written.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    name : str
+        Of the files, without ending.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    box = PanelBox("sheet", [], [widgets.HTML(_sheet_links(sheet, name))])
+    close_earlier("sheet", box)
+    return box
+
+
+def _sheet_links(sheet, name):
+    links = [
+        download_link(f"{name}.pdf", "application/pdf", sheet.pdf()),
+        download_link(f"{name}.html", "text/html", sheet.html().encode()),
+    ]
+    return f"<p role='status'>To print at 100 %: {' or '.join(links)}</p>"
 
 
 def bench_choices(folder):

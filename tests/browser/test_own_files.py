@@ -52,10 +52,15 @@ def test_bad_numbers_are_told_row_by_row_and_a_good_file_is_saved(lab, notebook,
 
 
 def test_the_sheet_can_be_fetched(lab, notebook):
-    for name in ("ocean_lever.pdf", "ocean_lever.html"):
-        expect(notebook.page.get_by_role("link", name=f"sheets/{name}")).to_be_visible()
-    assert served(lab, "sheets/ocean_lever.pdf").startswith(b"%PDF")
-    assert b"Counterweight fitting sheet" in served(lab, "sheets/ocean_lever.html")
+    before = sorted((lab.folder / "work").rglob("*"))
+    for name, begins in (("ocean_lever.pdf", b"%PDF"), ("ocean_lever.html", b"<!DOCTYPE html>")):
+        link = notebook.page.get_by_role("link", name=name).first
+        expect(link).to_be_visible()
+        with notebook.page.expect_download() as download:
+            link.click()
+        assert download.value.suggested_filename == name
+        assert Path(download.value.path()).read_bytes().startswith(begins)
+    assert sorted((lab.folder / "work").rglob("*")) == before
 
 
 def test_a_bad_answer_gets_a_hint(notebook):

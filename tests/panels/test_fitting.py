@@ -149,6 +149,20 @@ def test_a_file_mended_meanwhile_is_read_anew(panel, folder):
     assert alert(panel) == ""
 
 
+def test_a_sheet_is_made_of_what_is_shown_or_not_at_all(panel, folder):
+    file = folder / "my <b>lever.csv"
+    text, shown = file.read_text(encoding="utf-8"), table(panel)
+    file.write_text(text.replace(",250.0,", ",290.0,"), encoding="utf-8")
+    make = find(panel, widgets.Button, "Make the sheet")
+    make.click()
+    assert "files have changed" in alert(panel) and links(panel) == {}
+    assert table(panel) != shown
+    make.click()
+    assert alert(panel) == ""
+    (text,) = (content.decode() for name, content in links(panel).items() if "html" in name)
+    assert f"{number(panel, 'counterweight'):.1f} g" in text
+
+
 def test_a_looser_fit_makes_the_forecast_worse(panel):
     parts = controls(panel)
     parts["bench file"].value = data_path("bench", "ocean_lever.csv")
