@@ -7,9 +7,12 @@ the right of the page and +z up, so that angles from +y toward +z run counterclo
 
 import math
 from collections.abc import Callable
+from contextvars import ContextVar
 from dataclasses import dataclass
 
 import numpy as np
+from matplotlib import rcParams
+from matplotlib.font_manager import FontProperties
 from matplotlib.patches import Circle, Ellipse, Rectangle
 from matplotlib.textpath import text_to_path
 
@@ -41,6 +44,10 @@ TURN = 11.5
 """Distance of the arc that shows the angle from the shaft's surface [mm]."""
 
 
+LABEL = 60.0
+"""Width [mm] above which a keep-out is numbered on the drawing and named beside it."""
+
+
 STRIP, RULER = 23.0, 100.0
 """Width of the template strip and length of the check ruler [mm]."""
 
@@ -51,24 +58,46 @@ SMALLEST_SHAFT = 24.0
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing of `size` (width, height) [mm]: `paint(axes)` draws it, `words` describe it."""
+    """A drawing of `size` (width, height) [mm]: `paint(axes)` draws it, `words` describe it.
+
+    numbered tells that it names things by their number, for want of room.
+    """
 
     key: str
     size: tuple[float, float]
     words: str
     paint: Callable
+    numbered: bool = False
+
+
+LOST: ContextVar[str] = ContextVar("lost", default="")
+"""Letters that no font of the present sheet has."""
+
+
+def printable(text):
+    """A text with a sign in the place of each letter that no font has."""
+    return text.translate(dict.fromkeys(map(ord, LOST.get()), "\N{REPLACEMENT CHARACTER}"))
+
+
+def plain():
+    """The present sheet's font."""
+    return FontProperties(family=rcParams["font.family"])
+
+
+def bold():
+    return FontProperties(family=rcParams["font.family"], weight="bold")
 
 
 def text_width(text, size, font):
     """Width [mm] of one line of text at `size` [pt]; `font` is a FontProperties."""
     font = font.copy()
     font.set_size(size)
-    return text_to_path.get_text_width_height_descent(text, font, ismath=False)[0] * POINT
+    return text_to_path.get_text_width_height_descent(printable(text), font, False)[0] * POINT
 
 
 def write(axes, x, y, text, size=SMALL, **style):
     """Text at (x, y) [mm] on a drawing; never read as mathematics, whatever it holds."""
-    return axes.text(x, y, text, size=size, parse_math=False, **{"color": INK, **style})
+    return axes.text(x, y, printable(text), size=size, parse_math=False, **{"color": INK, **style})
 
 
 def _line(axes, start, stop, **style):
@@ -211,14 +240,19 @@ def _name_weight(axes, middle, piece, above, weight):
         write(axes, x + side * (piece + 1.5), y, text, ha=ha, va="center", **style)
 
 
-def along(paddle, weight, font):
+def along(paddle, weight):
     """The shaft from its side: blades cut off, keep-outs hatched, the weight on its arm.
 
-    `font` is what names are set in, to keep them apart. Raises InputError if something is too
-    large to draw to scale or the names of the keep-outs find no room.
+    Where the names of the keep-outs find no room they are numbered. Raises InputError if
+    something is too large to draw to scale.
     """
     scale = _along_scale(paddle, weight)
-    rows = _label_rows(paddle.keep_outs, scale, font)
+    names = [" ".join(each.name.split()) for each in paddle.keep_outs]
+    rows = _label_rows(paddle.keep_outs, names, scale)
+    numbered = max(rows, default=0) > 1 or any(text_width(n, SMALL, plain()) > LABEL for n in names)
+    if numbered:
+        names = [str(number) for number in range(1, len(names) + 1)]
+        rows = _label_rows(paddle.keep_outs, names, scale)
     below = 3.6 * max(rows, default=0)
     width, height, axis = ALONG[0], ALONG[1] + below, 9 + below
     middle, radius = width / 2, paddle.shaft.radius / MM / scale
@@ -236,13 +270,13 @@ def along(paddle, weight, font):
             axes.add_patch(Ellipse((place(blade.x), axis), *size, fc=PALE, ec=GREY, lw=0.8))
         half = paddle.shaft.length / 2
         box(place(-half), place(half), axis - radius, axis + radius, fc="white", ec=INK)
-        for keep_out, row in zip(paddle.keep_outs, rows, strict=True):
+        for keep_out, label, row in zip(paddle.keep_outs, names, rows, strict=True):
             ends = place(keep_out.start), place(keep_out.stop)
             low, high, level = axis - radius - 1, axis + radius + 1, axis - radius - 4 - 3.6 * row
             box(*ends, low, high, fc="white", ec=GREY, hatch="//////")
-            name = _inside(sum(ends) / 2, keep_out.name, font)
+            name = _inside(sum(ends) / 2, label)
             _line(axes, (sum(ends) / 2, low), (name, level), color=GREY)
-            write(axes, name, level, keep_out.name, ha="center", va="top")
+            write(axes, name, level, label, ha="center", va="top")
         x, level = place(weight.x), axis + weight.arm / MM / scale
         wide, tall = weight.length / 2 / MM / scale, weight.diameter / 2 / MM / scale
         _line(axes, (x, axis + radius), (x, level), color=ACCENT, linewidth=1.6)
@@ -261,7 +295,7 @@ def along(paddle, weight, font):
         + ("; ".join(map(keep_out_words, paddle.keep_outs)) or "none")
         + "."
     )
-    return Drawing("along", (width, height), words, paint)
+    return Drawing("along", (width, height), words, paint, numbered)
 
 
 def _along_scale(paddle, weight):
@@ -297,28 +331,27 @@ def _distance(axes, middle, x, level, distance):
     write(axes, middle - outward, level, "middle of the shaft", ha=opposite, va="center")
 
 
-def _inside(centre, text, font):
-    half = text_width(text, SMALL, font) / 2
+def _inside(centre, text):
+    half = text_width(text, SMALL, plain()) / 2
     return min(max(centre, half), ALONG[0] - half)
 
 
-def _label_rows(keep_outs, scale, font):
+def _label_rows(keep_outs, names, scale):
     """For each keep-out the row of its name, so that names in a row keep apart."""
-    spans: list[tuple] = []
+    ends: list[list[tuple]] = []
     rows = []
-    for keep_out in keep_outs:
-        wide = text_width(keep_out.name, SMALL, font)
+    for keep_out, name in zip(keep_outs, names, strict=True):
+        wide = text_width(name, SMALL, plain())
         middle = (keep_out.start + keep_out.stop) / 2 / MM / scale + ALONG[0] / 2
-        start = _inside(middle, keep_out.name, font) - wide / 2 - 1
+        start = _inside(middle, name) - wide / 2 - 1
         stop = start + wide + 2
-        free = (r for r in range(2) if all(q != r or b < start or stop < a for q, a, b in spans))
-        row = next(free, None)
-        if row is None or wide > ALONG[0]:
-            raise InputError(
-                f"the name of the keep-out '{keep_out.name}' finds no room on the drawing, "
-                "expected shorter names or fewer keep-outs"
-            )
-        spans.append((row, start, stop))
+        row = next(
+            (r for r, taken in enumerate(ends) if all(b < start or stop < a for a, b in taken)),
+            len(ends),
+        )
+        if row == len(ends):
+            ends.append([])
+        ends[row].append((start, stop))
         rows.append(row)
     return rows
 

@@ -195,9 +195,11 @@ def test_doubts_are_told_beside_the_numbers(panel, folder):
 
 def test_a_sheet_that_cannot_be_made_leaves_the_numbers(panel, folder):
     text = (folder / "ocean.toml").read_text(encoding="utf-8")
-    (folder / "ocean.toml").write_text(text.replace("left drip ring", "x" * 200), encoding="utf-8")
+    (folder / "ocean.toml").write_text(
+        text.replace("radius_mm = 14.6", "radius_mm = 31"), encoding="utf-8"
+    )
     find(panel, widgets.Button, "List the files again").click()
     numbers = table(panel)
     find(panel, widgets.Button, "Make the sheet").click()
-    assert "expected shorter names" in alert(panel) and sheet(panel) == ""
+    assert "62.0 mm across" in alert(panel) and sheet(panel) == ""
     assert numbers and table(panel) == numbers

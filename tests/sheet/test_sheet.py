@@ -28,7 +28,9 @@ from paddlebal import (
 from paddlebal.cost import counterweight_cost
 from paddlebal.limits import WEIGHT_CAUTIONS
 from paddlebal.sheet.drawings import text_width
-from paddlebal.sheet.sheet import MARGIN, PAGE
+from paddlebal.sheet.fonts import fonts_for
+from paddlebal.sheet.page import MARGIN, PAGE
+from paddlebal.sheet.sheet import MOST_READINGS
 from paddlebal.unbalance import magnitude
 from paddlebal.units import STANDARD_GRAVITY
 
@@ -326,7 +328,7 @@ def test_html_holds_the_same_words_as_the_pdf(written):
     for section in (*sections, *sheet.lower_left, *sheet.lower_right):
         cells += [section.title, *section.notes]
         cells += [text for fact in section.facts for text in fact]
-        cells += [text for row in section.table for text in row]
+        cells += [text for table in section.tables for row in table for text in row]
     assert len(cells) > 60
     for cell in cells:
         assert cell in html
@@ -398,7 +400,7 @@ def test_the_work_on_a_name_without_end_does_not_grow_with_its_square(monkeypatc
         measured.append(len(text))
         return text_width(text, size, font)
 
-    monkeypatch.setattr("paddlebal.sheet.sheet.text_width", counted)
+    monkeypatch.setattr("paddlebal.sheet.page.text_width", counted)
     spent = []
     for length in (1000, 4000):
         measured.clear()
@@ -413,14 +415,84 @@ def test_a_notebook_shows_the_page():
     assert picture.startswith(b"\x89PNG") and near(height / width, 297 / 210, 0.002)
 
 
-def test_readings_too_many_for_the_table_or_repeated_are_only_counted():
+def every_page(sheet):
+    """The words of all pages of the PDF."""
+    with pdfplumber.open(BytesIO(sheet.pdf())) as document:
+        return [" ".join(page.extract_text().split()) for page in document.pages]
+
+
+def test_many_or_repeated_readings_are_listed_on_a_further_page():
     paddle, readings, _, placement = parts("sprint")
     often = replace(readings, roll=readings.roll + np.linspace(0, 0.2, readings.roll.size))
     again = replace(readings, roll=np.where(readings.roll < 0.6, 0.0, readings.roll))
     for changed in (often, again):
         sheet = fitting_sheet(paddle, changed, fit_bench(changed), placement, DATE)
-        assert sheet.readings.table == ()
-        assert f"{changed.pull.size} readings" in sheet.readings.title
+        tables = (*sheet.readings.tables, *(t for part in sheet.further for t in part.tables))
+        pulls = [cell for t in tables for row in t if row[0].startswith("Pull") for cell in row[1:]]
+        listed = sorted(float(pull) for pull in pulls if pull != "–")
+        scale = np.sort(np.round(changed.pull / STANDARD_GRAVITY / 1e-3))
+        assert listed == scale.tolist()
+        pages = every_page(sheet)
+        assert f"{changed.pull.size} readings" in pages[0]
+        if sheet.further:
+            assert "The table is on the next page." in pages[0] and "page 1 of 2" in pages[0]
+            assert "Pull turning with it, g" in pages[1]
+            assert "The table is on the next page." in sheet.html()
+
+
+def test_readings_without_end_are_cut_and_the_page_says_so():
+    paddle, readings, fit, placement = parts("sprint")
+    many = 60
+    long = {
+        name: np.tile(getattr(readings, name), many) for name in ("roll", "arm", "pull", "turning")
+    }
+    sheet = fitting_sheet(paddle, replace(readings, **long), fit, placement, DATE)
+    columns = many * readings.pull.size // 2
+    assert (
+        f"Only the first {MOST_READINGS} of {columns} columns are listed" in every_page(sheet)[-1]
+    )
+
+
+def test_a_text_too_long_goes_to_a_further_page_whole():
+    paddle, readings, fit, placement = parts("sprint")
+    doubtful = replace(fit, birge=9.0, friction=-1.0)
+    sheet = fitting_sheet(paddle, readings, doubtful, placement, DATE)
+    words_of = " ".join(every_page(sheet))
+    for section in (*sheet.lower_left, *sheet.lower_right, *sheet.further):
+        assert section.title in words_of
+    titles = [section.title for section in (*sheet.lower_left, *sheet.further)]
+    assert titles.index("Settle this before you make the piece") == 0
+    assert {"Check it afterwards", "What it costs"} <= set(titles)
+
+
+def test_keep_outs_without_room_for_their_names_are_numbered_and_listed():
+    for zones in (names(30, 3), names(1, 300), names(9, 20)):
+        sheet = changed_sheet(keep_outs=zones)
+        text = " ".join(every_page(sheet)).replace(" ", "")
+        for number, zone in enumerate(zones, 1):
+            name = zone.name.replace(" ", "")
+            assert (f"{number}:{name[:1]}" if sheet.along.numbered else name) in text
+
+
+def test_names_in_other_scripts_show_their_letters():
+    paddle, readings, fit, placement = parts("ocean")
+    sheet = fitting_sheet(replace(paddle, name="Лодка λέμβος"), readings, fit, placement, DATE)
+    assert "Лодка λέμβος" in every_page(sheet)[0] and sheet.lost == ""
+
+
+def test_a_letter_that_no_font_has_is_told():
+    paddle, readings, fit, placement = parts("ocean")
+    sheet = fitting_sheet(replace(paddle, name="Canoe \U00010050"), readings, fit, placement, DATE)
+    (page, *_) = every_page(sheet)
+    assert sheet.lost == "\U00010050" and "Canoe \N{REPLACEMENT CHARACTER}" in page
+    assert "No font on this computer has: linear b symbol b018" in page
+    assert "Canoe \U00010050" in sheet.html()
+
+
+def test_a_further_font_is_taken_only_for_letters_the_first_lacks():
+    assert fonts_for("Ruder", "cmr10") == (("cmr10",), "")
+    families, lost = fonts_for("Лодка", "cmr10")
+    assert families[0] == "cmr10" and len(families) > 1 and lost == ""
 
 
 def test_saving_keeps_what_is_there_and_knows_no_clock_or_style(tmp_path):
@@ -461,8 +533,6 @@ def names(count, length):
         ({"arm": 0.5}, "end-on, the paddle and its weight are"),
         ({"x": -0.8}, "sits 800 mm from the shaft's middle"),
         ({"mass": 0.0}, "the placement has no mass"),
-        ({"keep_outs": names(30, 3)}, "finds no room on the drawing"),
-        ({"keep_outs": names(1, 300)}, "finds no room on the drawing"),
     ],
 )
 def test_what_cannot_be_drawn_is_told_in_one_sentence(changed, told):
