@@ -57,7 +57,7 @@ def comparison_rows(fittings):
 def _cell(value, form):
     """A number in its form, – for none; a text such that no spreadsheet takes it for a formula."""
     if form:
-        return f"{value:{form}}" if math.isfinite(value) else "–"
+        return f"{value:z{form}}" if math.isfinite(value) else "–"
     return plain_cell(value)
 
 

@@ -50,14 +50,16 @@ class Cost:
             else f"costs {-saved:.3f} J of lifting a cycle"
         )
         text = (
-            f"On joules the counterweight {joules}: {2 * self.lifting_work:.3f} J more to lift "
+            f"On joules the counterweight {joules}: {2 * self.lifting_work:z.3f} J more to lift "
             f"{1e3 * self.mass:.0f} g by {1e3 * self.lift_height:.0f} mm twice, "
-            f"{self.roll_work_saved:.3f} J less to roll from catch to catch and back. "
+            f"{self.roll_work_saved:z.3f} J less to roll from catch to catch and back. "
             f"The torque to hold the paddle at the catch goes from "
             f"{self.holding_torque_before:.3f} to {self.holding_torque_after:.3f} N·m."
         )
         if self.sinks:
-            text += f" The paddle no longer floats: it lacks {-1e3 * self.flotation:.0f} g of lift."
+            text += (
+                f" The paddle no longer floats: it lacks {-1e3 * self.flotation:z.0f} g of lift."
+            )
         return text
 
 

@@ -15,6 +15,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from paddlebal.errors import InputError
+from paddlebal.paddle import HEAVIEST
 
 UNITS = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "in": 25.4e-3}
 """m in one unit of length that a mesh may be drawn in."""
@@ -154,8 +155,9 @@ def load_mesh(path, unit, mass, kind, *, x=0.0, repair=False):
     path = Path(path)
     if kind not in ("solid", "shell"):
         raise InputError(f"is {kind!r}, expected 'solid' or 'shell'", field="kind")
-    if not (np.isfinite(mass) and mass > 0):
-        raise InputError(f"is {mass!r}, expected a measured mass above 0 kg", field="mass")
+    if not 0 < mass <= HEAVIEST:
+        problem = f"is {mass!r}, expected a measured mass above 0, at most {HEAVIEST:g} kg"
+        raise InputError(problem, field="mass")
     mesh = _read(path, unit)
     changes = ()
     faults = find_faults(mesh, kind)

@@ -16,6 +16,9 @@ from paddlebal.units import WATER_DENSITY
 
 SIDES = ("left", "right")
 
+HEAVIEST = 100.0
+"""kg; a mass above is a slip of the pen, such as grams given as kilograms."""
+
 
 @dataclass(frozen=True, eq=False)
 class Blade:

@@ -109,6 +109,7 @@ def test_a_mesh_drawn_along_another_axis_is_refused(stored):
         (("mm", MASS, "hull"), "'kind'"),
         (("mm", 0.0, "solid"), "'mass'"),
         (("mm", float("nan"), "solid"), "'mass'"),
+        (("mm", 175, "solid"), "above 0, at most 100 kg"),
     ],
 )
 def test_wrong_words_are_refused(stored, arguments, words):

@@ -115,8 +115,8 @@ class BenchFit:
         if math.isfinite(self.friction):
             zero_u = 2 * math.sqrt(self.covariance[3, 3])
             lines += [
-                f"friction    {1e3 * self.friction:.1f} ± {2e3 * self.friction_u:.1f} mN·m",
-                f"scale zero  {1e3 * self.zero:.0f} ± {1e3 * zero_u:.0f} mN",
+                f"friction    {1e3 * self.friction:z.1f} ± {2e3 * self.friction_u:z.1f} mN·m",
+                f"scale zero  {1e3 * self.zero:z.0f} ± {1e3 * zero_u:z.0f} mN",
             ]
         return "\n".join([*lines, "± is two standard uncertainties, about 95 %", *self.doubts])
 

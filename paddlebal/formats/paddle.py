@@ -7,12 +7,12 @@ from paddlebal.errors import refuse
 from paddlebal.files.saving import write_text
 from paddlebal.files.text import read_text
 from paddlebal.files.toml import Table, parse_toml
-from paddlebal.paddle import SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
+from paddlebal.paddle import HEAVIEST, SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
 
 _MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
 
 
-_LONG, _HEAVY = 10_000, 100_000
+_LONG, _HEAVY = 10_000, round(HEAVIEST / _G)
 """mm, and g or cm³: more is a slip of the pen."""
 
 

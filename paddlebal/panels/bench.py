@@ -74,7 +74,7 @@ def fit_panel(files):
             ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
             ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
             ("size of the unbalance", unbalance_words(fit.unbalance)),
-            ("friction moment", f"{1e3 * fit.friction:.2f} ± {2e3 * fit.friction_u:.2f} mN·m"),
+            ("friction moment", f"{1e3 * fit.friction:z.2f} ± {2e3 * fit.friction_u:z.2f} mN·m"),
             ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
             ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
             ("after ±, two standard uncertainties", "about 95 %"),

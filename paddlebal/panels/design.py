@@ -122,8 +122,8 @@ def design_panel(paddle, shape=None):
         # A size of nothing can only grow, whichever way its slope is taken.
         more = slope.unbalance if now.unbalance_g_mm > 0.5 else abs(slope.unbalance)
         return [
-            ("offset of a blade", f"{round(now.offset_mm, 1) + 0.0:.1f} mm"),
-            ("… for each degree more crank", f"{1e3 * per_degree * slope.offset:+.2f} mm"),
+            ("offset of a blade", f"{round(now.offset_mm, 1) + 0.0:z.1f} mm"),
+            ("… for each degree more crank", f"{1e3 * per_degree * slope.offset:+z.2f} mm"),
             ("unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
             (
                 "… for each degree more crank",
@@ -213,7 +213,7 @@ def variants_panel(paddle):
             ("counterweight", f"{now.fitted_counterweight_g:.0f} g"),
             ("mass of the paddle", f"{now.total_mass_g:.0f} g"),
             ("swing inertia", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
-            ("still carried afloat", f"{now.flotation_g:.0f} g"),
+            ("still carried afloat", f"{now.flotation_g:z.0f} g"),
         ]
 
     panel = Panel("variants", controls, [picture], show)

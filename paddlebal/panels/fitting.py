@@ -178,7 +178,7 @@ def _rows(fitting, material):
         *_trim(fitting),
         ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
         ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
-        ("still carried afloat", f"{1e3 * price.flotation:.0f} g"),
+        ("still carried afloat", f"{1e3 * price.flotation:z.0f} g"),
     ]
 
 

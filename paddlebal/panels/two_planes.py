@@ -83,7 +83,7 @@ def rotor_panel(paddle):
             ),
             (
                 f"counterweights, arm {1e3 * ARM:.0f} mm",
-                f"{1e3 * (after.mass - bare.mass):.0f} g",
+                f"{1e3 * (after.mass - bare.mass):z.0f} g",
             ),
             *_in_the_way(after),
             ("swing inertia", f"{after.inertia()[2, 2]:.4f} kg·m²"),

@@ -118,7 +118,7 @@ class EndOnView:
         self._arrow = live(axes.add_patch(FancyArrowPatch(color=ACCENT, lw=3, **POINT, **arrow)))
         self._side_names = {side: live(self._text(side)) for side in SIDES}
         self._arrow_name = live(self._text("unbalance", color=ACCENT))
-        self._weight_names = [live(self._text("")) for _ in range(2)]
+        self._live, self._weight_names = live, []
 
     def _text(self, words, color=DARK):
         return self._axes.text(0, 0, words, fontsize=TEXT, color=color)
@@ -180,6 +180,8 @@ class EndOnView:
         self._arms.set_data(*np.transpose(lines))
         points_per_mm = self._axes.bbox.width / (2 * self._reach) / self._axes.figure.dpi * 72
         wanted = []
+        while len(self._weight_names) < len(weights):
+            self._weight_names.append(self._live(self._text("")))
         for i, text in enumerate(self._weight_names):
             text.set_visible(i < len(weights))
             if i < len(weights):

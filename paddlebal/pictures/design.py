@@ -78,7 +78,7 @@ class SideView:
         self._blade.set_xy(_silhouette(rings))
         self._drop.set_data([x, x], [0, offset])
         self._dot.set_data([x], [offset])
-        self._words.set_text(f"offset {offset:.0f} mm")
+        self._words.set_text(f"offset {offset:z.0f} mm")
         self._labels.place([(self._words, (x, offset), 2 * np.pi / 3, 14)])
 
 

@@ -21,7 +21,7 @@ class AlongView:
         m; half of the stretch shown.
     """
 
-    def __init__(self, axes, live, half_length, keep_outs=8):
+    def __init__(self, axes, live, half_length):
         style_axes(axes, "along the shaft, right is positive [mm]", "")
         axes.set(xlim=np.array([-half_length, half_length]) / MM, ylim=(-3.2, 3.2), yticks=[])
         axes.spines["left"].set_visible(False)
@@ -34,8 +34,8 @@ class AlongView:
         self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
         self._dot = live(axes.plot([], [], "^", color=ACCENT, ms=10)[0])
         style = {"fontsize": TEXT, "ha": "center", "va": "center", "color": DARK}
-        self._zone_names = [live(axes.text(0, 0, "", **style)) for _ in range(keep_outs)]
-        style["color"] = ACCENT
+        self._live, self._zone_style, self._zone_names = live, style, []
+        style = style | {"color": ACCENT}
         self._piece_name = live(axes.text(0, 1.35, "counterweight", **style))
         self._balance_name = live(axes.text(0, 2.6, "balance point", **style))
 
@@ -45,11 +45,7 @@ class AlongView:
         self._shaft.set_data([-half, half], [0, 0])
         zones = sorted(paddle.keep_outs, key=lambda zone: zone.start)
         self._zones.set_verts([_block(z.start / MM, z.stop / MM, -0.8, 0.8) for z in zones])
-        for text in self._zone_names:
-            text.set_visible(False)
-        for i, (text, zone) in enumerate(zip(self._zone_names, zones, strict=False)):
-            text.set(text=zone.name, visible=True)
-            text.set_position(((zone.start + zone.stop) / 2 / MM, -1.5 - (i + 1) % 2))
+        self._name_zones(zones)
         self._pieces.set_verts(
             [_block((x - size / 2) / MM, (x + size / 2) / MM, -0.5, 0.9) for x, size in pieces]
         )
@@ -59,6 +55,16 @@ class AlongView:
         self._line.set_data([balance_point / MM] * 2, [-1.0, 2.1])
         self._dot.set_data([balance_point / MM], [-1.0])
         self._within(self._balance_name, balance_point / MM)
+
+    def _name_zones(self, zones):
+        while len(self._zone_names) < len(zones):
+            self._zone_names.append(self._live(self._axes.text(0, 0, "", **self._zone_style)))
+        for i, text in enumerate(self._zone_names):
+            text.set_visible(i < len(zones))
+            if i < len(zones):
+                text.set_text(zones[i].name)
+                middle = (zones[i].start + zones[i].stop) / 2 / MM
+                text.set_position((middle, -1.5 - (i + 1) % 2))
 
     def _within(self, text, x):
         """Put a text above x [mm], inside the axes."""

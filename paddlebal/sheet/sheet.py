@@ -249,8 +249,8 @@ def _fit(fit):
         zero, zero_u = fit.zero, COVERAGE * math.sqrt(fit.covariance[3, 3])
         in_grams = STANDARD_GRAVITY * GRAM
         facts += [
-            ("Friction", f"{friction:.0f} ± {friction_u:.0f} g·mm"),
-            ("Scale zero", f"{zero / in_grams:.1f} ± {zero_u / in_grams:.1f} g"),
+            ("Friction", f"{friction:z.0f} ± {friction_u:z.0f} g·mm"),
+            ("Scale zero", f"{zero / in_grams:z.1f} ± {zero_u / in_grams:z.1f} g"),
         ]
         rms = rms / STANDARD_GRAVITY
     facts.append(("Residuals, rms", f"{rms / GRAM_MM:.0f} g·mm"))
@@ -359,7 +359,7 @@ def _check(fit, placement):
     left_u = COVERAGE * math.sqrt(np.trace(fit.unbalance_covariance)) / GRAM_MM
     facts = [("Left by this plan", f"up to {left + left_u:.0f} g·mm (95 %) if fitted exactly")]
     if fit.friction > 0:
-        facts.append(("Friction holds", f"up to {_as_unbalance(fit.friction):.0f} g·mm"))
+        facts.append(("Friction holds", f"up to {_as_unbalance(fit.friction):z.0f} g·mm"))
     return Section(
         "Check it afterwards",
         facts=tuple(facts),
@@ -378,9 +378,9 @@ def _cost(paddle, fit, placement):
     price = counterweight_cost(paddle, after, measured=fit.unbalance)
     swing = 100 * price.swing_inertia / paddle.inertia()[2, 2]
     floats = (
-        f"it sinks, {-price.flotation / GRAM:.0f} g too heavy"
+        f"it sinks, {-price.flotation / GRAM:z.0f} g too heavy"
         if price.sinks
-        else f"it still carries {price.flotation / GRAM:.0f} g"
+        else f"it still carries {price.flotation / GRAM:z.0f} g"
     )
     return Section(
         "What it costs",

@@ -13,6 +13,7 @@ from mpl_toolkits.mplot3d.art3d import Text3D
 from mpl_toolkits.mplot3d.proj3d import proj_transform
 
 from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
+from paddlebal.paddle import KeepOut
 from paddlebal.pictures.balance import (
     EndOnPicture,
     WholePaddle,
@@ -334,3 +335,17 @@ def test_round_steps_and_signed_numbers():
     assert [round_step(x, 1) for x in (1, 1.1, 2.3, 7, 0.04)] == [1, 2, 5, 10, 0.05]
     assert [signed(x, 2) for x in (-0.123, 0.5, -0.001)] == ["−0.12", "+0.50", "0.00"]
     assert TEXT >= 14
+
+
+def test_every_weight_and_every_keep_out_has_its_name(ocean):
+    weights = [weight(50 + i, 80, 40 * i) for i in range(3)]
+    zones = tuple(KeepOut(f"zone {i}", 0.1 * i - 0.5, 0.1 * i - 0.45) for i in range(9))
+    paddle = replace(ocean.with_counterweights(*weights), keep_outs=zones)
+    picture = PlacementPicture(0.03, 0.12, 0.5, 0.8)
+    arms = np.linspace(0.04, 0.12, 5)
+    picture.update(paddle, paddle.unbalance(), arms, 0.01 / arms, arms > 0.05, 0.05)
+    shown = {t.get_text() for axes in picture.figure.axes for t in axes.texts if t.get_visible()}
+    assert {"50 g", "51 g", "52 g"} <= shown and {zone.name for zone in zones} <= shown
+    picture.update(ocean.with_counterweights(weights[0]), [0, 0], arms, arms, arms > 0, 0.05)
+    shown = {t.get_text() for axes in picture.figure.axes for t in axes.texts if t.get_visible()}
+    assert "52 g" not in shown and "zone 8" not in shown
