@@ -249,6 +249,14 @@ def rolling_period_integrand():
     return Equation((u, A, U, I_x, M, R, g), _period_integrand(rolling_lagrangian))
 
 
+def compared(mine, theirs):
+    """Both expressions, or matrices, with = between them if they are the same for every value of
+    their symbols, and with ≠ if that cannot be shown."""
+    difference = sp.simplify(sp.expand(sp.sympify(mine) - sp.sympify(theirs)))
+    same = difference == difference * 0
+    return (sp.Eq if same else sp.Ne)(mine, theirs, evaluate=False)
+
+
 @cache
 def particle_load():
     """What holds one particle on its path: force, and moment about O, in body axes.

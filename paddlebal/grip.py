@@ -289,11 +289,29 @@ def held_fraction(times, torque, threshold):
 def held_torque(times, torque, threshold):
     """Mean size of the torque [N·m] over the time in which it is held; 0 if it never is.
 
-    Arguments as for `held_fraction`.
+    Arguments as for `held_fraction`; above 0 the mean leaves the rests out, so it is more than
+    the mean over the whole stroke.
     """
     size = np.abs(torque)
     weights = _shares_of_time(times, torque) * (size > threshold)
     return float(weights @ size / weights.sum()) if weights.any() else 0.0
+
+
+def mean_torque(times, torque):
+    """Mean size of the torque [N·m] over the whole stroke, its rests included.
+
+    Parameters
+    ----------
+    times : array_like (n,)
+        s, rising; the last is the end of the stroke, not the start of the next.
+    torque : array_like (n,)
+        N·m.
+
+    Returns
+    -------
+    float
+    """
+    return float(_shares_of_time(times, torque) @ np.abs(torque))
 
 
 def hour_load(times, share):

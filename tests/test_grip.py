@@ -142,3 +142,9 @@ def test_hour_load_stands_beside_its_limits():
 def test_cautions_say_the_three_things():
     text = " ".join(g.GRIP_CAUTIONS)
     assert "not medical advice" in text and "clinician" in text and "heal" in text
+
+
+def test_the_mean_over_a_stroke_counts_its_rests():
+    times, torque = [0.0, 1.0, 2.0, 3.0, 4.0], [0.0, 0.2, -0.2, 0.0, 0.0]
+    assert g.mean_torque(times, torque) == pytest.approx(0.1)
+    assert g.held_torque(times, torque, 0.05) == pytest.approx(0.2)

@@ -19,9 +19,6 @@ from nbconvert import HTMLExporter
 ROOT = Path(__file__).resolve().parents[1]
 MATH = re.compile(r"(?<!\\)(\$\$?)(.+?)(?<!\\)\1", flags=re.DOTALL)
 
-AGREES = re.compile(r"[\[(]?True(, True)*[\])]?")
-"""Output of a cell that compares two results; without the code it would say nothing."""
-
 PAGE = """<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -71,9 +68,6 @@ def with_mathml(notebook):
             if "text/latex" in data:
                 formula = data.pop("text/latex").strip().strip("$")
                 data["text/html"] = mathml(f"$${formula}$$")
-            if AGREES.fullmatch(data.get("text/plain", "")):
-                data["text/plain"] = "They agree."
-                data.pop("text/html", None)
             if "text/markdown" in data:
                 data["text/markdown"] = mathml(data["text/markdown"])
     return notebook
@@ -95,7 +89,8 @@ def page(path):
     body, _ = exporter.from_notebook_node(notebook)
     title = notebook.cells[0].source.splitlines()[0].lstrip("# ")
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
-    return PAGE.format(title=escape(title), body=links.sub(r"\1.html", body))
+    body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
+    return PAGE.format(title=escape(title), body=body)
 
 
 def main(folder=ROOT / "handouts"):

@@ -78,8 +78,8 @@ class BenchFit:
         """Size [kg·m] and direction [rad] of the unbalance, then their standard uncertainties.
 
         The direction counts from +y toward +z in body axes; the uncertainties are to first
-        order, for a size well above its own. That of the direction ends at a quarter turn:
-        twice as much is any direction.
+        order, for a size well above its own. That of the direction is at most a quarter turn,
+        so that twice the uncertainty is half a turn either way: the direction is open.
         """
         size = float(magnitude(self.unbalance))
         y, z = self.unbalance / size if size else (math.nan, math.nan)
@@ -195,7 +195,11 @@ def _lever_errors(readings, unknowns):
 
 
 def _fit_lever(readings):
-    """Weighted least squares; the weights need the unknowns, so they are found in turns."""
+    """Weighted least squares in three rounds.
+
+    The error of a reading depends a little on the unknowns. The first round takes them as zero,
+    each further one takes the result of the round before.
+    """
     factors, moment = _lever_equations(readings)
     _check_enough(readings, factors)
     unknowns = np.zeros(4)

@@ -25,7 +25,7 @@ FEATHERS = np.arange(0.0, 91.0, 5.0)
 """deg, those of the curves."""
 
 
-POSITIONS = ("right catch", "left catch", "at rest", "tipping point")
+POSITIONS = ("right catch", "left catch", "at rest", "unstable equilibrium")
 
 
 MOST_ADDED = 0.04
@@ -42,7 +42,7 @@ def roll_at(paddle, position):
     """Roll angle [rad] of one of POSITIONS."""
     rest = rest_angle(paddle.unbalance())
     catches = {f"{side} catch": paddle.catch_angle(side) for side in SIDES}
-    return (catches | {"at rest": rest, "tipping point": rest + math.pi})[position]
+    return (catches | {"at rest": rest, "unstable equilibrium": rest + math.pi})[position]
 
 
 def feather_panel(paddles):

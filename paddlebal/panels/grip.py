@@ -11,6 +11,7 @@ from paddlebal.grip import (
     friction_range,
     held_fraction,
     held_torque,
+    mean_torque,
     share_range,
     strength_range,
 )
@@ -65,12 +66,11 @@ def measured_holds(places):
 
 
 def sustained_picture(caution=CAUTION):
-    """Endurance without rests: all published sets, the published curve, and one experiment."""
+    """Endurance without rests: all published sets and the published curve."""
     loads, times, curve = endurance_scenery()
-    held = measured_holds({"people, muscle not named in the abstract": (0.0011, 8e3)})
-    title = "held without a rest"
+    title = "curves: held without a rest"
     names = sets_name(), curve_name()
-    return EndurancePicture(loads, times, title, caution, names, curve, held)
+    return EndurancePicture(loads, times, title, caution, names, curve)
 
 
 def rests_picture():
@@ -124,7 +124,11 @@ def chain_rows(torques, diameter, friction, strength, words=""):
             [f"{f.newton:.1f} N ({f.kgf:.2f} kgf)" for f in forces],
             f"÷ radius {1e3 * radius:.1f} mm",
         ),
-        (*grips, [range_words(g, 1, "N") for g in grips], f"÷ 2 × friction {mu}"),
+        (
+            *grips,
+            [range_words(g, 1, "N") for g in grips],
+            f"÷ 2μ, friction μ {mu} × π/2",
+        ),
         (
             *percent,
             [range_words(p, 1, "%") for p in percent],
@@ -217,21 +221,30 @@ def grip_panel(paddles):
         if task == "catch":
             torques, words = [catch_torque(each) for each in (now, paddle)], "at the catch"
         else:
-            torques, words = [held_torque(*each, rest) for each in series], "mean while held"
+            torques, words = [mean_torque(*each) for each in series], "mean over the stroke"
         chain.update(chain_rows(torques, diameter, friction, strength, words))
         load = share_range(torques[0], diameter, friction, strength)
-        still = endurance_band(load)
-        rested = endurance_band(load, duty, 60 / rate) if 0 < duty < 1 else still
         percent = range_words((100 * load.least, 100 * load.greatest), 1, "%")
-        endurance.update(load, still[:2], f"{percent}: {time_range_words(*still[:2])}")
+        if task == "catch":
+            band = endurance_band(load)
+            endurance.update(load, band[:2], f"{percent}: {time_range_words(*band[:2])}")
+            rests = [("held without a rest, by the models", time_range_words(*band[:2]))]
+        else:
+            held = share_range(held_torque(*series[0], rest), diameter, friction, strength)
+            band = endurance_band(held, duty, 60 / rate) if duty else endurance_band(load)
+            endurance.update(held, band[:2], f"with its rests: {time_range_words(*band[:2])}")
+            share = range_words((100 * held.least, 100 * held.greatest), 1, "%")
+            rests = [
+                (f"held {100 * duty:.0f} % of each stroke, mean share then", share),
+                ("with these rests, by the models", _rested_words(band, duty)),
+            ]
         return [
             ("unbalance left", f"{magnitude(now.unbalance()) / GRAM_MM:,.0f} g·mm"),
             ("counterweight", _weight_words(now)),
             ("maximum grip of the hand", range_words(strength, 0, "N")),
             ("least grip", range_words(grip_range(torques[0], diameter, friction), 1, "N")),
             ("share of maximum grip", percent),
-            ("held without a rest, by the models", time_range_words(*still[:2])),
-            (f"held {100 * duty:.0f} % of each stroke", _rested_words(rested, duty)),
+            *rests,
             *_hour_words(hour_ranges(*series[0], diameter, friction, strength)),
         ]
 

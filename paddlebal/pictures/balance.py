@@ -218,11 +218,16 @@ class TorqueView:
         dot = {"color": DARK, "ms": 10, "ls": "none"}
         self._turning_points = {
             "rest": live(axes.plot([], [], marker="v", **dot)[0]),
-            "tipping point": live(axes.plot([], [], marker="^", mfc="white", **dot)[0]),
+            "unstable equilibrium": live(axes.plot([], [], marker="^", mfc="white", **dot)[0]),
         }
         self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
         self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=11)[0])
-        rows = {"left catch": 1.48, "right catch": 1.3, "rest": -1.28, "tipping point": -1.28}
+        rows = {
+            "left catch": 1.48,
+            "right catch": 1.3,
+            "rest": -1.12,
+            "unstable equilibrium": -1.28,
+        }
         style = {"fontsize": TEXT, "va": "center"}
         self._names = {
             name: live(axes.text(0, row * self._top, name, color=DARK, **style))
@@ -351,7 +356,7 @@ class EndOnPicture(Picture):
     shows = (
         "The paddle seen from its right end, with its unbalance as an arrow; beside it a "
         "curve of gravity's roll torque at every roll angle, with both catches, the rest and "
-        "the tipping point."
+        "the unstable equilibrium."
     )
 
     def __init__(self, largest_unbalance, largest_torque):

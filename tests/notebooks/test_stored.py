@@ -129,3 +129,43 @@ def test_links_lead_somewhere(notebook):
     for target in re.findall(r"\]\(([^)#]+?)(?:#[^)]*)?\)", text):
         if "://" not in target:
             assert (FOLDER / target).exists(), target
+
+
+def exercises(path):
+    """Code of each cell of a notebook that asks an exercise."""
+    cells = nbformat.read(path, as_version=4).cells
+    return [c.source for c in cells if c.cell_type == "code" and "Exercise(\n" in c.source]
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_numbers_in_an_exercise_are_those_that_its_answer_is_computed_from(path):
+    for code in exercises(path):
+        tree = ast.parse(code)
+        given = {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant)}
+        given = {value for value in given if isinstance(value, int | float)}
+        calls = [n for n in ast.walk(tree) if isinstance(n, ast.Call)]
+        (ask,) = (n for n in calls if getattr(n.func, "id", "") == "Exercise")
+        question = ask.args[0]
+        texts = question.values if isinstance(question, ast.JoinedStr) else [question]
+        typed = " ".join(n.value for n in texts if isinstance(n, ast.Constant))
+        for number in map(float, re.findall(r"\d+(?:\.\d+)?", typed)):
+            scaled = {number, number / 1e3, number / 100}
+            assert any(abs(s - v) < 1e-12 for s in scaled for v in given), f"{number} in {typed!r}"
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_a_comparison_shows_what_it_compares(path):
+    for cell in nbformat.read(path, as_version=4).cells:
+        for output in cell.get("outputs", ()):
+            told = output.get("data", {}).get("text/plain", "").strip()
+            assert told not in ("True", "0", "[True, True]"), cell.source
+            assert not re.fullmatch(r"Matrix\(\[\s*(\[0\],?\s*)+\]\)", told), cell.source
+            assert not told.startswith("Ne("), cell.source
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_what_is_to_be_seen_is_folded_behind_the_question(path):
+    for cell in nbformat.read(path, as_version=4).cells:
+        if "Predict, then look" in cell.source:
+            assert cell.source.count("<details>") == cell.source.count("</details>") > 0
+            assert "**What to see.**" not in cell.source

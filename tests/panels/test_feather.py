@@ -67,7 +67,7 @@ def test_positions_are_where_they_say():
     for paddle in (OCEAN, MENDED):
         torque = {p: roll_torque(paddle.unbalance(), roll_at(paddle, p)) for p in POSITIONS}
         assert torque["at rest"] == pytest.approx(0, abs=1e-15)
-        assert torque["tipping point"] == pytest.approx(0, abs=1e-15)
+        assert torque["unstable equilibrium"] == pytest.approx(0, abs=1e-15)
         assert roll_at(paddle, "right catch") == paddle.catch_angle("right")
 
 

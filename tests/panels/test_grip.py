@@ -1,14 +1,18 @@
 """The panel of the hand: what it shows is what the library says."""
 
+import math
 import re
 
 import ipywidgets as widgets
+import numpy as np
 import pytest
 from panel_parts import controls, inside
 
 from paddlebal import grip, load_paddle
 from paddlebal.fatigue import endurance_band
 from paddlebal.files.text import data_path
+from paddlebal.holding import part_balanced, stroke_series
+from paddlebal.panels.canvas import WholeFrameCanvas
 from paddlebal.panels.grip import (
     CAUTION,
     curve_name,
@@ -70,6 +74,56 @@ def test_a_balanced_paddle_asks_for_nothing_at_the_catch_but_for_something_in_a_
     assert rows(panel)["share of maximum grip"] != "0.0 %"
 
 
+def figure_texts(panel, index):
+    canvas = [w for w in inside(panel) if isinstance(w, WholeFrameCanvas)][index]
+    figure = canvas.figure
+    return [t.get_text() for t in (*figure.texts, *(t for a in figure.axes for t in a.texts))]
+
+
+def test_in_a_stroke_the_mean_is_that_of_the_whole_stroke(panel):
+    """The mean of |torque|, by the trapezium rule of numpy over the modelled cycle."""
+    controls(panel)["torque"].value = "stroke"
+    friction, strength = grip.friction_range("dry"), grip.strength_range("woman", 40)
+    shown = []
+    for taken in (0, 50, 100):
+        controls(panel)["unbalance taken away [%]"].value = taken
+        time, parts = stroke_series(part_balanced(PADDLES[0], taken / 100))
+        mean = np.trapezoid(np.abs(sum(parts)), time) / time[-1]
+        assert f"{mean:.3f} N·m" in figure_texts(panel, 0)
+        assert "mean over the stroke" in figure_texts(panel, 0)
+        share = grip.share_range(mean, 0.0292, friction, strength)
+        percent = f"{100 * share.least:.1f} to {100 * share.greatest:.1f} %"
+        assert rows(panel)["share of maximum grip"] == percent
+        shown.append(mean)
+    assert shown[0] > shown[1] > shown[2] > 0
+
+
+def test_what_counts_as_rest_does_not_change_the_mean_and_the_title_is_the_rows_time(panel):
+    controls(panel)["torque"].value = "stroke"
+    share = rows(panel)["share of maximum grip"]
+    for rest in (0, 50, 100):
+        controls(panel)["hand rests below [mN·m]"].value = rest
+        assert rows(panel)["share of maximum grip"] == share
+        time = rows(panel)["with these rests, by the models"]
+        assert f"with its rests: {time}" in figure_texts(panel, 1)
+
+
+def test_the_grip_row_tells_every_factor(panel):
+    """What stands below the grip leads from the force to both ends of the grip."""
+    texts = figure_texts(panel, 0)
+    (rule,) = (text for text in texts if text.startswith("÷ 2μ"))
+    low, high = map(float, re.findall(r"μ ([0-9.]+) to ([0-9.]+) × π/2", rule)[0])
+    force = catch_torque(PADDLES[0]) / 0.0146
+    least, greatest = map(float, re.findall("[0-9.]+", rows(panel)["least grip"]))
+    assert greatest == pytest.approx(force / (2 * low), rel=0.02)
+    assert least == pytest.approx(force / (2 * high) * 2 / math.pi, rel=0.04)
+
+
+def test_no_measured_hold_of_an_unnamed_muscle_stands_on_the_grip_axis():
+    texts = [t.get_text() for axes in sustained_picture().figure.axes for t in axes.texts]
+    assert not any("measured" in text for text in texts)
+
+
 def test_another_paddle_brings_its_own_shaft(panel):
     controls(panel)["paddle"].value = PADDLES[2]
     assert controls(panel)["shaft diameter [mm]"].value == pytest.approx(30.0)
@@ -85,7 +139,8 @@ def test_every_control_can_go_anywhere_without_a_complaint(panel):
             choices = [c[1] if isinstance(c, tuple) else c for c in labelled] or ends
             for value in choices:
                 control.value = value
-                assert alert(panel) == "" and len(rows(panel)) == 10, control.description
+                expected = {"catch": 9, "stroke": 10}[controls(panel)["torque"].value]
+                assert alert(panel) == "" and len(rows(panel)) == expected, control.description
             control.value = first
 
 

@@ -265,7 +265,7 @@ def test_no_rest_marks_without_unbalance(ocean):
     picture = EndOnPicture(0.03, 0.3)
     picture.update(ocean, 0.0, np.zeros(2), np.zeros_like, rest=None)
     words = [text.get_text() for text, _ in texts(picture)]
-    assert "tipping point" not in words and "rest" not in words and "down" in words
+    assert "unstable equilibrium" not in words and "rest" not in words and "down" in words
 
 
 def test_blade_section_has_its_centroid_at_the_offset(ocean):
