@@ -94,7 +94,6 @@ from .placement import half_unbalance as half_unbalance
 from .placement import mass_against_arm as mass_against_arm
 from .placement import place_counterweight as place_counterweight
 from .placement import place_pair as place_pair
-from .placement import residual_against_feather as residual_against_feather
 from .placement import split_by_halves as split_by_halves
 from .placement import trimmed_counterweight as trimmed_counterweight
 from .sheet.sheet import fitting_sheet as fitting_sheet

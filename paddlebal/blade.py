@@ -10,13 +10,17 @@ once, straight, and each crank is a rotation of its centre of mass and inertia. 
 between crank point and blade counts as shaft.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.mesh import shell_body, solid_body, together
@@ -88,7 +92,9 @@ class BladeShape:
             )
 
 
-def blade_surface(shape, stations=48, around=64):
+def blade_surface(
+    shape: BladeShape, stations: int = 48, around: int = 64
+) -> tuple[Array, NDArray[np.intp]]:
     """Watertight mesh of a blade: vertices (n, 3) [m] and outward faces (m, 3).
 
     Cross-sections at `stations` places between a pole at the root and one at the tip, each of
@@ -117,7 +123,8 @@ def blade_surface(shape, stations=48, around=64):
     c, s = np.cos(shape.twist * along), np.sin(shape.twist * along)
     x = np.broadcast_to(along * shape.length, y.shape)
     rings = np.stack([x, c * y - s * z, s * y + c * z], axis=-1).reshape(-1, 3)
-    vertices = np.vstack([rings, [[0, 0, 0], [shape.length, 0, 0]]]) + [shape.root, 0, 0]
+    poles = np.array([[0.0, 0.0, 0.0], [shape.length, 0.0, 0.0]])
+    vertices = np.vstack([rings, poles]) + [shape.root, 0, 0]
     return _turn(vertices, shape.crank_point, shape.crank), _faces(stations, around)
 
 
@@ -194,11 +201,11 @@ class Design(NamedTuple):
     counterweight mass [kg]. As slopes, each per radian of crank.
     """
 
-    offset: np.ndarray
-    unbalance: np.ndarray
-    holding_control: np.ndarray
-    holding_other: np.ndarray
-    counterweight: np.ndarray
+    offset: Array
+    unbalance: Array
+    holding_control: Array
+    holding_other: Array
+    counterweight: Array
 
 
 def _design(name, shape, crank, feather, arm):
@@ -209,7 +216,7 @@ def _design(name, shape, crank, feather, arm):
     return Design(*np.broadcast_arrays(*values))
 
 
-def blade_design(shape, crank, feather, arm):
+def blade_design(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
     """The `Design` at each crank and feather [rad], counterweight on an arm [m]; they broadcast.
 
     The shape's own crank does not matter.
@@ -231,7 +238,7 @@ def blade_design(shape, crank, feather, arm):
     return _design("cranked_design", shape, crank, feather, arm)
 
 
-def design_slope(shape, crank, feather, arm):
+def design_slope(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
     """Slopes of the `design` with the crank, per radian, from its symbolic derivative.
 
     Parameters
@@ -251,7 +258,7 @@ def design_slope(shape, crank, feather, arm):
     return _design("cranked_design_slope", shape, crank, feather, arm)
 
 
-def design_map(shape, crank, feather, arm):
+def design_map(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
     """A design over all pairs of crank and feather.
 
     Parameters

@@ -1,9 +1,13 @@
 """What a counterweight gives and what it costs."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.paddle import Paddle
 from paddlebal.unbalance import catch_torque, cycle_lift
 from paddlebal.units import STANDARD_GRAVITY
 
@@ -63,7 +67,9 @@ class Cost:
         return text
 
 
-def counterweight_cost(before, after, lift_height=0.1, measured=None):
+def counterweight_cost(
+    before: Paddle, after: Paddle, lift_height: float = 0.1, measured: ArrayLike | None = None
+) -> Cost:
     """What the counterweights of `after` cost against `before`.
 
     Gravity gives back what it takes: work is counted here only where the hands lift, and the

@@ -4,6 +4,8 @@ The two blades of the paddle are replaced by blades of one shape (`paddlebal.bla
 a wanted mass. Balance is all that is compared: nothing here knows how a blade pulls water.
 """
 
+from __future__ import annotations
+
 import csv
 import io
 import math
@@ -12,11 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from paddlebal.blade import blade_body, blade_from
+from paddlebal.arrays import Array
+from paddlebal.blade import BladeShape, blade_body, blade_from
 from paddlebal.errors import InputError
 from paddlebal.files.text import plain_cell
 from paddlebal.mesh import inertia_of
-from paddlebal.paddle import SIDES, Counterweight
+from paddlebal.paddle import SIDES, Counterweight, Paddle
 from paddlebal.unbalance import magnitude, roll_torque
 from paddlebal.units import GRAM_MM
 
@@ -37,7 +40,7 @@ def with_blades(paddle, shape, mass, feather):
     return replace(paddle, feather=feather, counterweights=(), **blades)
 
 
-def with_share(paddle, share, arm, x):
+def with_share(paddle: Paddle, share: float, arm: float, x: float) -> Paddle:
     """The paddle with a counterweight of a share of the balancing mass.
 
     share from 0, none, to 1, balanced; arm and place along the shaft x [m].
@@ -55,7 +58,7 @@ def with_share(paddle, share, arm, x):
     Paddle
     """
     U = paddle.unbalance()
-    mass = share * magnitude(U) / arm
+    mass = share * float(magnitude(U)) / arm
     if mass == 0:
         return paddle
     return paddle.with_counterweights(Counterweight(mass, arm, math.atan2(-U[1], -U[0]), x))
@@ -108,7 +111,16 @@ DECIMALS = {
 """Decimals of a variant's numbers in a table, one for those that are not named."""
 
 
-def design_variant(paddle, shape, mass, feather, arm, share, x, name=""):
+def design_variant(
+    paddle: Paddle,
+    shape: BladeShape,
+    mass: float,
+    feather: float,
+    arm: float,
+    share: float,
+    x: float,
+    name: str = "",
+) -> Variant:
     """The `Variant` of a paddle with blades of a shape; arguments as above, in SI.
 
     Parameters
@@ -179,9 +191,9 @@ class Cloud(NamedTuple):
     """Many designs: total mass [kg], swing inertia [kg·m²] and holding torque [N·m], (n, m, k)
     over cranks, feathers and shares of the balancing counterweight."""
 
-    mass: np.ndarray
-    swing_inertia: np.ndarray
-    holding: np.ndarray
+    mass: Array
+    swing_inertia: Array
+    holding: Array
 
 
 def cloud(paddle, shape, mass, cranks, feathers, shares, arm, x):

@@ -252,7 +252,7 @@ def rolling_period_integrand():
 def compared(mine, theirs):
     """Both expressions, or matrices, with = between them if they are the same for every value of
     their symbols, and with ≠ if that cannot be shown."""
-    difference = sp.simplify(sp.expand(sp.sympify(mine) - sp.sympify(theirs)))
+    difference = sp.simplify(sp.expand(mine - theirs))
     same = difference == difference * 0
     return (sp.Eq if same else sp.Ne)(mine, theirs, evaluate=False)
 
@@ -344,37 +344,6 @@ def roll_moment_rows():
     arguments, total = roll_moment()
     properties, motion = arguments[:8], arguments[8:]
     return Equation(motion, tuple(sp.Matrix([total]).jacobian(properties)))
-
-
-@cache
-def _roll_moment_terms():
-    """The roll moment as products of the motion, and the paddle's factor of each."""
-    _, total = roll_moment()
-    of_motion = sp.Poly(sp.expand(total), *omega, *domega, *accel, sp.cos(theta), sp.sin(theta))
-    products, factors = zip(*of_motion.terms(), strict=True)
-    return [
-        sp.prod(x**n for x, n in zip(of_motion.gens, p, strict=True)) for p in products
-    ], factors
-
-
-def roll_moment_factors():
-    """What a paddle at an inclination contributes to each term of the roll moment."""
-    _, factors = _roll_moment_terms()
-    return Equation((S_y, S_z, *I_O, beta, g), factors)
-
-
-def roll_moment_sum():
-    """Roll moment [N·m] from those factors and the motion, each vector one indexed argument."""
-    products, _ = _roll_moment_terms()
-    factor, vectors = sp.IndexedBase("k"), sp.symbols("omega domega a", cls=sp.IndexedBase)
-    indexed = {
-        part: vector[i]
-        for vector, parts in zip(vectors, (omega, domega, accel), strict=True)
-        for i, part in enumerate(parts)
-    }
-    total = sum(factor[i] * product.subs(indexed) for i, product in enumerate(products))
-    total = sp.collect(total, (sp.cos(theta), sp.sin(theta)))
-    return Equation((factor, theta, *vectors), total)
 
 
 def hand_load():

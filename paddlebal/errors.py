@@ -1,6 +1,9 @@
 """The one exception that input can raise: a sentence a reader can act on."""
 
+from __future__ import annotations
+
 import re
+from pathlib import Path
 
 
 class InputError(ValueError):
@@ -14,7 +17,14 @@ class InputError(ValueError):
         Where it is wrong. `row` counts lines of the file from 1.
     """
 
-    def __init__(self, problem, *, file=None, row=None, field=None):
+    def __init__(
+        self,
+        problem: str,
+        *,
+        file: str | Path | None = None,
+        row: int | None = None,
+        field: str | None = None,
+    ) -> None:
         place = [
             str(file) if file is not None else None,
             f"row {row}" if row is not None else None,

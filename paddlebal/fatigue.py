@@ -16,15 +16,20 @@ that is not fatigued, falls below the load.
 Published parameters disagree, and none is tuned here: `endurance_band` shows all of them.
 """
 
+from __future__ import annotations
+
 import itertools
 import math
+from collections.abc import Sequence
 from numbers import Real
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
 
@@ -58,10 +63,10 @@ class Course(NamedTuple):
     failed_at [s] is when the task failed, the last of `time`, or infinite if it had not by then.
     """
 
-    time: np.ndarray
-    active: np.ndarray
-    resting: np.ndarray
-    fatigued: np.ndarray
+    time: Array
+    active: Array
+    resting: Array
+    fatigued: Array
     failed_at: float
 
 
@@ -80,7 +85,7 @@ def _source(row):
     return f"{row['authors']} ({row['year']}), {row['title']}, {row['place']}; {row['how_read']}"
 
 
-def fatigue_sets():
+def fatigue_sets() -> tuple[FatigueSet, ...]:
     """The published parameter sets for the hand, data/published/fatigue_parameters.csv.
 
     Returns
@@ -120,7 +125,9 @@ def _flows(state, load, rates):
     return drive - tiring, tiring - _recovery(load, rates) * fatigued
 
 
-def fatigue_course(load, rates, duration, duty=1.0, period=None):
+def fatigue_course(
+    load: float, rates: FatigueSet, duration: float, duty: float = 1.0, period: float | None = None
+) -> Course:
     """The three compartments over time, by numerical integration, until failure or the end.
 
     Parameters
@@ -209,7 +216,9 @@ def _cycles_until(fails, cycle):
     return count + 1, cycle @ start
 
 
-def endurance_time(load, rates, duty=1.0, period=None):
+def endurance_time(
+    load: float, rates: FatigueSet, duty: float = 1.0, period: float | None = None
+) -> float:
     """Time [s] until a hold fails by the three-compartment model; infinite if it never does.
 
     Until failure the controller keeps up and the model is linear, so a phase is one matrix and
@@ -258,7 +267,7 @@ def endurance_time(load, rates, duty=1.0, period=None):
     return cycles * (hold + rest) + within
 
 
-def endurance_curve(load):
+def endurance_curve(load: ArrayLike) -> Array:
     """Sustained endurance [s] by the published power curve for the hand, a load^b.
 
     Frey Law and Avin (2010), a fit to many experiments; data/published/endurance_curve.csv.
@@ -279,7 +288,9 @@ def endurance_curve(load):
     return np.where(load <= 1, curve["coefficient_s"] * load ** curve["exponent"], 0.0)[()]
 
 
-def endurance_band(load, duty=1.0, period=None):
+def endurance_band(
+    load: float | Sequence[float], duty: float = 1.0, period: float | None = None
+) -> Band:
     """Least and greatest endurance of all published sets and, for a sustained hold, the curve.
 
     Parameters
@@ -295,7 +306,7 @@ def endurance_band(load, duty=1.0, period=None):
     Band
         Its members are taken at the greatest load.
     """
-    light, heavy = (load, load) if np.isscalar(load) else load
+    light, heavy = load if isinstance(load, Sequence) else (load, load)
     longest, shortest = (_members(share, duty, period) for share in (light, heavy))
     return Band(min(shortest.values()), max(longest.values()), shortest)
 

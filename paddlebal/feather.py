@@ -1,10 +1,14 @@
 """What feather does to a paddle: unbalance, holding torque, lift and couple against feather."""
 
+from __future__ import annotations
+
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from paddlebal.paddle import SIDES
+from paddlebal.arrays import Array
+from paddlebal.paddle import SIDES, Paddle
 from paddlebal.unbalance import couple_unbalance, cycle_lift, magnitude, roll_torque
 
 
@@ -16,14 +20,14 @@ class FeatherEffects(NamedTuple):
     catch to the other and back; couple, the size of the couple unbalance about O [kg·m²].
     """
 
-    unbalance: np.ndarray
-    left: np.ndarray
-    right: np.ndarray
-    lift: np.ndarray
-    couple: np.ndarray
+    unbalance: Array
+    left: Array
+    right: Array
+    lift: Array
+    couple: Array
 
 
-def against_feather(paddle, feathers_deg):
+def against_feather(paddle: Paddle, feathers_deg: ArrayLike) -> FeatherEffects:
     """What a paddle would do at each feather [deg], as `FeatherEffects`.
 
     Its counterweights turn with the half on which they sit.

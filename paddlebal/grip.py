@@ -3,11 +3,16 @@
 Education, not medical advice: see `CAUTIONS`.
 """
 
-from typing import NamedTuple
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple, cast
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy import constants
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
@@ -78,7 +83,7 @@ def _positive(value, field, unit=""):
     return value
 
 
-def grip_force(torque, friction, diameter):
+def grip_force(torque: ArrayLike, friction: ArrayLike, diameter: ArrayLike) -> Array:
     """Least grip [N] that holds a torque on a cylinder by friction: ``|torque| / (mu D)``.
 
     The grip is the clamping force of two opposed faces, fingers against palm, as a grip
@@ -118,7 +123,7 @@ def grip_force(torque, friction, diameter):
     return numeric("grip_force")(torque, friction, diameter)[()]
 
 
-def felt_force(torque, radius):
+def felt_force(torque: float, radius: float) -> FeltForce:
     """Force at the grip surface that a torque feels like: torque over its arm.
 
     Parameters
@@ -144,7 +149,7 @@ def felt_force(torque, radius):
     return FeltForce(force, force / STANDARD_GRAVITY, float(radius))
 
 
-def friction_range(condition):
+def friction_range(condition: str) -> Interval:
     """Least and greatest coefficient of friction of a bare hand on handle materials.
 
     From the lowest mean less its spread to the highest mean plus its spread over the rows of
@@ -172,7 +177,7 @@ def friction_range(condition):
     )
 
 
-def strength_range(sex, age):
+def strength_range(sex: str, age: float) -> Interval:
     """Least and greatest maximum grip [N] usual for a person: mean ± 2 sd of published norms.
 
     About 19 people in 20 lie within two standard deviations. Either hand counts, so the range
@@ -207,7 +212,9 @@ def strength_range(sex, age):
     )
 
 
-def share_of_strength(torque, friction, diameter, strength):
+def share_of_strength(
+    torque: ArrayLike, friction: ArrayLike, diameter: ArrayLike, strength: ArrayLike
+) -> Array:
     """Grip that a torque needs as a share of maximum grip, 1 being all of it.
 
     Parameters
@@ -229,7 +236,9 @@ def share_of_strength(torque, friction, diameter, strength):
     return grip_force(torque, friction, diameter) / _positive(strength, "strength", " of newtons")
 
 
-def share_range(torque, diameter, friction, strength):
+def share_range(
+    torque: ArrayLike, diameter: float, friction: Sequence[float], strength: Sequence[float]
+) -> Interval:
     """Least and greatest share of maximum grip that the published ranges allow.
 
     Interval arithmetic, not a distribution: the share falls with friction and with strength,
@@ -253,7 +262,7 @@ def share_range(torque, diameter, friction, strength):
     low = share_of_strength(torque, friction[1], diameter, strength[1])
     high = share_of_strength(torque, friction[0], diameter, strength[0])
     even = numeric("grip_force_even")(1.0, 1.0, 1.0) / numeric("grip_force")(1.0, 1.0, 1.0)
-    return Interval(even * low, high)
+    return Interval(cast(float, even * low), cast(float, high))
 
 
 def _shares_of_time(times, values):
@@ -267,7 +276,7 @@ def _shares_of_time(times, values):
     return np.convolve(gaps, [0.5, 0.5]) / gaps.sum()
 
 
-def held_fraction(times, torque, threshold):
+def held_fraction(times: ArrayLike, torque: ArrayLike, threshold: float) -> float:
     """Duty: the part of the time, 0 to 1, in which the size of the torque is above a threshold.
 
     Parameters
@@ -314,7 +323,7 @@ def mean_torque(times, torque):
     return float(_shares_of_time(times, torque) @ np.abs(torque))
 
 
-def hour_load(times, share):
+def hour_load(times: ArrayLike, share: ArrayLike) -> tuple[HourLevel, ...]:
     """Static, median and peak level of a load beside the limits for an hour's continuous work.
 
     The levels are the 10th, 50th and 90th percentile of the amplitude probability
@@ -335,7 +344,9 @@ def hour_load(times, share):
     weights = _shares_of_time(times, share)
     levels = []
     for row in published_rows("load_limits", ["percentile", "advised", "ceiling"]):
-        level = np.quantile(share, row["percentile"] / 100, weights=weights, method="inverted_cdf")
+        level = np.quantile(
+            np.asarray(share), row["percentile"] / 100, weights=weights, method="inverted_cdf"
+        )
         limits = row["percentile"], float(level), row["advised"], row["ceiling"]
         levels.append(HourLevel(row["level"], *limits))
     return tuple(levels)

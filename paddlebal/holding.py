@@ -4,18 +4,24 @@ One hand is taken to hold all of the roll torque, which is the cautious reading,
 force on the blades is left out, as in `paddlebal.work`.
 """
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from paddlebal.grip import hour_load, share_range
+from paddlebal.arrays import Array
+from paddlebal.grip import HourLevel, hour_load, share_range
 from paddlebal.limits import Limits
+from paddlebal.paddle import Paddle
 from paddlebal.placement import place_counterweight
-from paddlebal.stroke import OCEAN
-from paddlebal.work import roll_parts
+from paddlebal.stroke import OCEAN, Stroke
+from paddlebal.work import RollParts, roll_parts
 
 
-def part_balanced(paddle, share=1.0):
+def part_balanced(paddle: Paddle, share: float = 1.0) -> Paddle:
     """The paddle with a brass counterweight that takes away a share, 0 to 1, of its unbalance.
 
     Parameters
@@ -39,7 +45,9 @@ SAMPLES = 400
 """Equal steps of a cycle."""
 
 
-def stroke_series(paddle, strokes_per_minute=OCEAN.strokes_per_minute, stroke=OCEAN):
+def stroke_series(
+    paddle: Paddle, strokes_per_minute: float = OCEAN.strokes_per_minute, stroke: Stroke = OCEAN
+) -> tuple[Array, RollParts]:
     """A modelled cycle: times [s], and the roll torque [N·m] by its parts.
 
     Parameters
@@ -65,7 +73,13 @@ def grip_range(torque, diameter, friction):
     return share_range(torque, diameter, friction, (1.0, 1.0))
 
 
-def hour_ranges(time, torque, diameter, friction, strength):
+def hour_ranges(
+    time: ArrayLike,
+    torque: ArrayLike,
+    diameter: float,
+    friction: Sequence[float],
+    strength: Sequence[float],
+) -> list[tuple[HourLevel, HourLevel]]:
     """An hour's load at both ends of the ranges: three pairs (least, greatest) of `HourLevel`.
 
     time [s] and torque [N·m], arrays (n,), are a cycle that stands for the hour; the others

@@ -1,14 +1,17 @@
 """What a counterweight may be: mass, arm, place, material, and what to beware of."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
-from paddlebal.paddle import KeepOut
+from paddlebal.paddle import KeepOut, Paddle
 
 WEIGHT_CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
@@ -30,7 +33,7 @@ def _table():
     return {row["name"]: row["density_kg_m3"] for row in rows}
 
 
-def material_densities():
+def material_densities() -> dict[str, float]:
     """Densities [kg/m³] by the material's name, from data/published/materials.csv.
 
     Returns
@@ -93,7 +96,7 @@ class Limits:
             raise InputError("a step is at least 0 (0 for none), that of the arm below the arm")
 
     @classmethod
-    def for_paddle(cls, paddle, reach=math.inf, **stated):
+    def for_paddle(cls, paddle: Paddle, reach: float = math.inf, **stated: Any) -> Limits:
         """Limits with a paddle's keep-outs, shaft radius and free shaft, the rest as stated.
 
         The free shaft ends where a blade begins, where the shaft ends, or at a distance `reach`
@@ -101,7 +104,7 @@ class Limits:
         cylinder of the usual slenderness.
         """
         half, left, right = paddle.shaft.length / 2, paddle.left, paddle.right
-        own = {
+        own: dict[str, Any] = {
             "x": (
                 max(-half, -reach, left.x + left.length / 2),
                 min(half, reach, right.x - right.length / 2),
@@ -112,19 +115,19 @@ class Limits:
         return cls(**(own | stated))
 
     @property
-    def density(self):
+    def density(self) -> float:
         """kg/m³."""
         return _table()[self.material] if isinstance(self.material, str) else self.material
 
-    def diameter(self, mass):
+    def diameter(self, mass: float) -> float:
         """Diameter [m] of the cylinder of that mass [kg]; arrays broadcast."""
         return piece_diameter(mass, self.slenderness, self.density)
 
-    def least_arm(self, mass):
+    def least_arm(self, mass: float) -> float:
         """Shaft radius plus half the piece [m], or the stated least arm if that is longer."""
         return max(self.arm[0], self.shaft_radius + float(self.diameter(mass)) / 2)
 
-    def free_places(self, length):
+    def free_places(self, length: float) -> list[tuple[float, float]]:
         """Intervals (from, to) of x [m] where the middle of a piece of that length may sit."""
         start, stop = self.x[0] + length / 2, self.x[1] - length / 2
         free = []

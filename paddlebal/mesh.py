@@ -5,6 +5,8 @@ away from the power face, z across. Its integrals are exact for the polyhedron t
 solid by the divergence theorem, the shell as mass per area spread over the triangles.
 """
 
+from __future__ import annotations
+
 from pathlib import Path
 from typing import NamedTuple
 
@@ -14,6 +16,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.paddle import HEAVIEST
 
@@ -37,16 +40,16 @@ class Body(NamedTuple):
     volume [m³] it takes up in water."""
 
     mass: float
-    centre: np.ndarray
-    inertia: np.ndarray
+    centre: Array
+    inertia: Array
     volume: float
 
 
 class ImportedMesh(NamedTuple):
     """A mesh from a file [m], its body scaled to the measured mass, what a repair changed."""
 
-    vertices: np.ndarray
-    faces: np.ndarray
+    vertices: Array
+    faces: Array
     body: Body
     changes: tuple[str, ...]
 
@@ -57,7 +60,7 @@ def inertia_of(centred, masses):
     return np.trace(second) * np.eye(3) - second
 
 
-def shell_body(triangles, surface_density):
+def shell_body(triangles: Array, surface_density: float) -> Body:
     """The body of a shell, kg/m² spread over triangles (n, 3, 3) [m]; it takes up no volume.
 
     A third of a triangle's mass at the middle of each side has the triangle's mass, first and
@@ -83,7 +86,7 @@ def shell_body(triangles, surface_density):
     return Body(mass, centre, inertia_of(middles - centre, masses), 0.0)
 
 
-def solid_body(triangles, density):
+def solid_body(triangles: Array, density: float) -> Body:
     """The body of the solid [kg/m³] that closed, outward triangles (n, 3, 3) [m] enclose.
 
     Parameters
@@ -98,9 +101,8 @@ def solid_body(triangles, density):
     Body
     """
     solid = trimesh.triangles.mass_properties(triangles, density=1.0)
-    return Body(
-        density * solid.volume, solid.center_mass, density * solid.inertia, float(solid.volume)
-    )
+    inertia = density * np.asarray(solid.inertia)
+    return Body(density * solid.volume, np.asarray(solid.center_mass), inertia, float(solid.volume))
 
 
 def together(*bodies):
@@ -112,7 +114,9 @@ def together(*bodies):
     return Body(masses.sum(), centre, inertia, sum(body.volume for body in bodies))
 
 
-def load_mesh(path, unit, mass, kind, *, x=0.0, repair=False):
+def load_mesh(
+    path: str | Path, unit: str, mass: float, kind: str, *, x: float = 0.0, repair: bool = False
+) -> ImportedMesh:
     """Read a blade's mesh and scale it to the measured mass.
 
     Parameters

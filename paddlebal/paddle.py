@@ -7,14 +7,17 @@ that rolling the shaft by plus the feather brings it upright. This holds for eit
 hand; mirroring the paddle left for right swaps the hand and nothing else.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from paddlebal.arrays import Array, Side
 from paddlebal.units import WATER_DENSITY
 
-SIDES = ("left", "right")
+SIDES: tuple[Side, Side] = ("left", "right")
 
 HEAVIEST = 100.0
 """kg; a mass above is a slip of the pen, such as grams given as kilograms."""
@@ -50,7 +53,7 @@ class Blade:
     length: float
     width: float
     volume: float
-    inertia: np.ndarray | None = None
+    inertia: Array | None = None
     across: float = 0.0
 
     def __post_init__(self):
@@ -80,7 +83,7 @@ class Shaft:
     volume: float
 
     @property
-    def inertia(self):
+    def inertia(self) -> Array:
         """Inertia (3, 3) of the thin tube about its centre [kg·m²]."""
         axial = self.mass * self.radius**2
         across = axial / 2 + self.mass * self.length**2 / 12
@@ -112,7 +115,7 @@ class Counterweight:
     density: float = 7850.0
 
     @property
-    def unbalance(self):
+    def unbalance(self) -> Array:
         """What it adds to the paddle's unbalance, ndarray (2,) [kg·m] in body axes."""
         return self.mass * self.arm * np.array([math.cos(self.angle), math.sin(self.angle)])
 
@@ -161,27 +164,27 @@ class Paddle:
     left: Blade
     right: Blade
     feather: float
-    control: str
+    control: Side
     ferrule_x: float = 0.0
     feather_range: tuple[float, float] | None = None
     keep_outs: tuple[KeepOut, ...] = ()
     counterweights: tuple[Counterweight, ...] = ()
     note: str = ""
 
-    def blade_angle(self, side):
+    def blade_angle(self, side: Side) -> float:
         """Angle [rad] of a blade's offset from +y toward +z in body axes."""
         return 0.0 if side == self.control else -self.feather
 
-    def catch_angle(self, side):
+    def catch_angle(self, side: Side) -> float:
         """Roll angle [rad] at which that side's power face is upright."""
         return -self.blade_angle(side)
 
-    def blade_centre(self, side):
+    def blade_centre(self, side: Side) -> Array:
         """Centre of mass of a blade, ndarray (3,) [m] in body axes."""
         blade, turn = getattr(self, side), rotation_about_x(self.blade_angle(side))
         return turn @ [blade.x, blade.offset, blade.across]
 
-    def bodies(self):
+    def bodies(self) -> list[tuple[float, Array, Array]]:
         """The rigid bodies: (mass [kg], centre (3,) [m], inertia (3, 3) about it [kg·m²])."""
         parts = [(self.shaft.mass, np.zeros(3), self.shaft.inertia)]
         for side in SIDES:
@@ -194,19 +197,19 @@ class Paddle:
         return parts
 
     @property
-    def mass(self):
+    def mass(self) -> float:
         """Total mass [kg]."""
         return sum(mass for mass, _, _ in self.bodies())
 
-    def first_moment(self):
+    def first_moment(self) -> Array:
         """First moment of mass about O, ndarray (3,) [kg·m] in body axes."""
-        return sum(mass * centre for mass, centre, _ in self.bodies())
+        return np.sum([mass * centre for mass, centre, _ in self.bodies()], axis=0)
 
-    def unbalance(self):
+    def unbalance(self) -> Array:
         """Unbalance vector, the first moment across the shaft: ndarray (2,) [kg·m]."""
         return self.first_moment()[1:]
 
-    def inertia(self):
+    def inertia(self) -> Array:
         """Inertia tensor about O, ndarray (3, 3) [kg·m²] in body axes."""
         total = np.zeros((3, 3))
         for mass, centre, own in self.bodies():
@@ -214,26 +217,26 @@ class Paddle:
         return total
 
     @property
-    def balance_point(self):
+    def balance_point(self) -> float:
         """Place of the centre of mass along the shaft [m] from its mid-length."""
         return self.first_moment()[0] / self.mass
 
     @property
-    def volume(self):
+    def volume(self) -> float:
         """Water displaced when immersed [m³], counterweights included."""
         pieces = sum(weight.mass / weight.density for weight in self.counterweights)
         return self.shaft.volume + self.left.volume + self.right.volume + pieces
 
     @property
-    def flotation(self):
+    def flotation(self) -> float:
         """Mass [kg] the immersed paddle can still carry in fresh water; negative sinks."""
         return WATER_DENSITY * self.volume - self.mass
 
-    def half(self, x):
+    def half(self, x: float) -> Side:
         """The side, 'left' or 'right', of the half on which the place x [m] lies."""
         return "left" if x < self.ferrule_x else "right"
 
-    def with_feather(self, feather_deg):
+    def with_feather(self, feather_deg: float) -> Paddle:
         """The paddle at another feather; weights turn with the half they sit on."""
         feather = math.radians(feather_deg)
         turned = tuple(
@@ -244,7 +247,7 @@ class Paddle:
         )
         return replace(self, feather=feather, counterweights=turned)
 
-    def with_counterweights(self, *counterweights):
+    def with_counterweights(self, *counterweights: Counterweight) -> Paddle:
         """The paddle with these counterweights added."""
         return replace(self, counterweights=self.counterweights + counterweights)
 

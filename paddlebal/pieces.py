@@ -7,11 +7,16 @@ leaves at most 1 / cos(pi/N) times the least residual possible, or times what wa
 enough (0.5 % more for N = 32), plus what the price on mass is worth.
 """
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from paddlebal.errors import InputError
+from paddlebal.limits import Limits
 from paddlebal.paddle import Counterweight
 from paddlebal.units import GRAM_MM
 
@@ -85,7 +90,15 @@ class Choice:
     optimal: bool
 
 
-def choose_pieces(U, kinds, places, limits, enough=1e-5, mass_price=1e-5, time_limit=10.0):
+def choose_pieces(
+    U: ArrayLike,
+    kinds: Sequence[Piece],
+    places: Sequence[Place],
+    limits: Limits,
+    enough: float = 1e-5,
+    mass_price: float = 1e-5,
+    time_limit: float = 10.0,
+) -> Choice:
     """The combination of whole pieces that leaves the least residual unbalance.
 
     Minimises the residual's greatest component along the directions, or `enough` where it is

@@ -1,13 +1,17 @@
 """From an unbalance and limits to a counterweight: mass, arm, angle, place along the shaft."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.arrays import Array, Side
 from paddlebal.errors import InputError
-from paddlebal.limits import material_densities
-from paddlebal.paddle import SIDES, Counterweight, KeepOut
+from paddlebal.limits import Limits, material_densities
+from paddlebal.paddle import SIDES, Counterweight, KeepOut, Paddle
 from paddlebal.unbalance import magnitude, weight_errors
 from paddlebal.units import GRAM_MM, turn_deg
 
@@ -32,13 +36,13 @@ class Placement:
     arm: float
     angle: float
     x: float
-    residual: np.ndarray
+    residual: Array
     density: float
     diameter: float
     length: float
 
     @property
-    def counterweight(self):
+    def counterweight(self) -> Counterweight:
         """The piece as a part of a paddle."""
         return Counterweight(self.mass, self.arm, self.angle, self.x, self.density)
 
@@ -52,11 +56,11 @@ class Placement:
         )
 
     @property
-    def swing_inertia(self):
+    def swing_inertia(self) -> float:
         """What it adds to I_zz about O [kg·m²]."""
         return self.mass * (self.x**2 + (self.arm * math.cos(self.angle)) ** 2)
 
-    def covariance(self, mass_u, arm_u, angle_u):
+    def covariance(self, mass_u: float, arm_u: float, angle_u: float) -> Array:
         """Covariance (2, 2) [(kg·m)²] of the unbalance of the piece as it is fitted.
 
         From the standard uncertainties with which the workshop keeps its mass [kg], arm [m] and
@@ -65,12 +69,20 @@ class Placement:
         errors = weight_errors(self.mass, self.arm, self.angle, mass_u, arm_u, angle_u)
         return errors.T @ errors
 
-    def balance_shift(self, paddle):
+    def balance_shift(self, paddle: Paddle) -> float:
         """How far it moves the paddle's balance point along x [m]."""
         return paddle.with_counterweights(self.counterweight).balance_point - paddle.balance_point
 
 
-def place_counterweight(U, limits, *, mass=None, arm=None, x=None, paddle=None):
+def place_counterweight(
+    U: ArrayLike,
+    limits: Limits,
+    *,
+    mass: float | None = None,
+    arm: float | None = None,
+    x: float | None = None,
+    paddle: Paddle | None = None,
+) -> Placement:
     """The counterweight that balances U within the limits.
 
     The mass is the smallest the limits allow, hence the arm the longest, unless one of them is
@@ -194,7 +206,14 @@ def _in_the_way(limits, length, x):
     return " and ".join(names) or "the end of the free shaft"
 
 
-def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
+def place_pair(
+    U: ArrayLike,
+    limits: Limits,
+    *,
+    mass: float | None = None,
+    arm: float | None = None,
+    paddle: Paddle | None = None,
+) -> tuple[Placement, ...]:
     """Two equal counterweights that balance U, one either side of where a single one would go.
 
     For a middle that must stay free, such as a ferrule: a single piece then sits off-centre and
@@ -239,7 +258,7 @@ def place_pair(U, limits, *, mass=None, arm=None, paddle=None):
     return tuple(replace(one, x=x, residual=2 * one.residual) for x in (left, right))
 
 
-def trimmed_counterweight(weight, residual):
+def trimmed_counterweight(weight: Counterweight, residual: ArrayLike) -> Counterweight:
     """The counterweight that would have left nothing.
 
     Parameters
@@ -266,7 +285,7 @@ def trimmed_counterweight(weight, residual):
     return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
 
 
-def half_unbalance(paddle, side):
+def half_unbalance(paddle: Paddle, side: Side) -> Array:
     """Unbalance (2,) [kg·m] of one half: its blade and the counterweights that turn with it.
 
     Parameters
@@ -286,7 +305,7 @@ def half_unbalance(paddle, side):
     return total
 
 
-def split_by_halves(paddle, limits):
+def split_by_halves(paddle: Paddle, limits: Limits) -> tuple[Placement, ...]:
     """Two counterweights, each on its own half and balancing that half: good at every feather.
 
     On the same arm two equal blades of feather phi need 1 / cos(phi / 2) times the mass of a
@@ -321,26 +340,6 @@ def split_by_halves(paddle, limits):
     return tuple(placed[side] for side in SIDES)
 
 
-def residual_against_feather(paddle, feathers_deg):
-    """Size of the unbalance [kg·m] at each feather [deg], ndarray of the same shape.
-
-    Each counterweight turns with the half on which it sits.
-
-    Parameters
-    ----------
-    paddle : Paddle
-    feathers_deg : array_like (...)
-
-    Returns
-    -------
-    ndarray (...)
-        kg·m.
-    """
-    feathers = np.asarray(feathers_deg, dtype=float)
-    sizes = [magnitude(paddle.with_feather(feather).unbalance()) for feather in feathers.flat]
-    return np.reshape(sizes, feathers.shape)
-
-
 @dataclass(frozen=True, eq=False)
 class Trade:
     """Mass against arm, and the size of the piece in each material.
@@ -351,14 +350,14 @@ class Trade:
     """
 
     materials: tuple[str, ...]
-    arm: np.ndarray
-    mass: np.ndarray
-    diameter: np.ndarray
-    length: np.ndarray
-    clearance: np.ndarray
+    arm: Array
+    mass: Array
+    diameter: Array
+    length: Array
+    clearance: Array
 
 
-def mass_against_arm(U, limits, arms=None):
+def mass_against_arm(U: ArrayLike, limits: Limits, arms: ArrayLike | None = None) -> Trade:
     """Mass against arm at the fixed product ``|U|``, with the size of the piece in each material.
 
     arms [m] default to 101 from the shaft's surface to the greatest arm of the limits.

@@ -10,14 +10,19 @@ with a sliding footrest-seat complex", Sports Engineering 11, 2009, 67-73). Whoe
 cycles instead doubles the number first.
 """
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.paddle import Paddle
 
 
 class State(NamedTuple):
@@ -28,14 +33,14 @@ class State(NamedTuple):
     (..., 3) in axes turned with the shaft's yaw, so that a level shaft lies along their X.
     """
 
-    theta: np.ndarray
-    inclination: np.ndarray
-    yaw: np.ndarray
-    omega: np.ndarray
-    domega: np.ndarray
-    place: np.ndarray
-    velocity: np.ndarray
-    accel: np.ndarray
+    theta: Array
+    inclination: Array
+    yaw: Array
+    omega: Array
+    domega: Array
+    place: Array
+    velocity: Array
+    accel: Array
 
 
 @dataclass(frozen=True)
@@ -55,7 +60,7 @@ class Motion:
     """
 
     period: float
-    shape: Callable
+    shape: Callable[[Array], Array]
     speed: float | None = None
 
     def __post_init__(self):
@@ -65,15 +70,15 @@ class Motion:
             raise InputError(f"a boat speed of {self.speed!r} m/s was given, expected above 0")
 
     @property
-    def strokes_per_minute(self):
+    def strokes_per_minute(self) -> float:
         """Strokes, both sides together, per minute."""
         return 120.0 / self.period
 
-    def with_rate(self, strokes_per_minute):
+    def with_rate(self, strokes_per_minute: float) -> Motion:
         """The same path at another stroke rate [strokes per minute] and the same boat speed."""
         return replace(self, period=cycle_period(strokes_per_minute))
 
-    def with_heave(self, heave):
+    def with_heave(self, heave: float) -> Motion:
         """The motion with O's rise and fall scaled to `heave` [m] from lowest to highest."""
         present = np.ptp(self.state(self.times(720)).place[:, 2])
         if present == 0:
@@ -81,21 +86,21 @@ class Motion:
         scale = np.array([1.0, 1.0, 1.0, 1.0, 1.0, heave / present])
         return replace(self, shape=lambda phase: self.shape(phase) * scale)
 
-    def times(self, samples):
+    def times(self, samples: int) -> Array:
         """Times [s] of one cycle in `samples` equal steps, the end left out."""
         return self.period * np.arange(samples) / samples
 
-    def cycles_over(self, distance):
+    def cycles_over(self, distance: float) -> float:
         """Cycles in a distance [m]."""
         if self.speed is None:
             raise InputError("sums over a distance need the boat's speed, expected one in m/s")
         return distance / (self.speed * self.period)
 
-    def cycles_in(self, duration):
+    def cycles_in(self, duration: float) -> float:
         """Cycles in a duration [s]."""
         return duration / self.period
 
-    def state(self, time):
+    def state(self, time: ArrayLike) -> State:
         """The paddle's `State` at times [s] of any shape."""
         rate = 2 * np.pi / self.period
         value, first, second = self.shape(rate * np.asarray(time, dtype=float))
@@ -156,7 +161,7 @@ class Stroke:
     surge: float
     heave: float
 
-    def motion(self, paddle):
+    def motion(self, paddle: Paddle) -> Motion:
         """The `Motion` that rolls this paddle from one catch angle to the other and back.
 
         The right blade's stroke is centred on a quarter of the cycle, the left blade's on

@@ -1,11 +1,17 @@
 """How far the fitted weight may be off before the paddle rolls again."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.placement import Placement
 from paddlebal.unbalance import magnitude
 
 
@@ -18,11 +24,11 @@ class Tolerance:
     """
 
     draws: int
-    probabilities: np.ndarray
-    quantiles: np.ndarray
-    alone: dict[str, np.ndarray]
-    edges: np.ndarray
-    counts: np.ndarray
+    probabilities: Array
+    quantiles: Array
+    alone: dict[str, Array]
+    edges: Array
+    counts: NDArray[np.int64]
 
 
 _CHUNK = 2**16
@@ -30,17 +36,17 @@ _CHUNK = 2**16
 
 
 def placement_tolerance(
-    placement,
-    U,
-    mass_u,
-    arm_u,
-    angle_u,
-    draws=1_000_000,
-    rng=None,
-    probabilities=(0.5, 0.95, 0.99),
-    feather_u=0.0,
-    far_half=(0.0, 0.0),
-):
+    placement: Placement,
+    U: ArrayLike,
+    mass_u: float,
+    arm_u: float,
+    angle_u: float,
+    draws: int = 1_000_000,
+    rng: np.random.Generator | None = None,
+    probabilities: Sequence[float] = (0.5, 0.95, 0.99),
+    feather_u: float = 0.0,
+    far_half: ArrayLike = (0.0, 0.0),
+) -> Tolerance:
     """Residual of a placement whose mass, arm and angle are a little off, by Monte Carlo.
 
     Propagation of distributions as in JCGM 101:2008, all errors normal and independent.
@@ -73,7 +79,7 @@ def placement_tolerance(
     nominal = placement.mass * placement.arm
     # Vectors as complex numbers, the real axis along the counterweight's arm: turning is a product.
     back = _unit(-placement.angle)
-    unbalance, far = (complex(*vector) * back for vector in (U, far_half))
+    unbalance, far = (complex(*np.asarray(vector)) * back for vector in (U, far_half))
 
     def residual(mass=0.0, arm=0.0, angle=1.0, feather=1.0):
         product = (placement.mass + mass) * (placement.arm + arm)
@@ -92,20 +98,20 @@ def placement_tolerance(
             sizes = residual(**errors) if case == "all" else residual(**{case: errors[case]})
             bins = np.minimum((sizes / edges[1]).astype(np.int64), count.size - 1)
             count += np.bincount(bins, minlength=count.size)
-    probabilities = np.asarray(probabilities, dtype=float)
+    at = np.asarray(probabilities, dtype=float)
     quantiles = {
-        case: np.interp(probabilities * draws, np.append(0, np.cumsum(count)), edges)
+        case: np.interp(at * draws, np.append(0, np.cumsum(count)), edges)
         for case, count in counts.items()
     }
     total = quantiles.pop("all")
-    return Tolerance(draws, probabilities, total, quantiles, edges, counts["all"])
+    return Tolerance(draws, at, total, quantiles, edges, counts["all"])
 
 
 def _unit(angle):
     return np.cos(angle) + 1j * np.sin(angle)
 
 
-def angle_error_residual(U, angle_error):
+def angle_error_residual(U: ArrayLike, angle_error: ArrayLike) -> Array:
     """Residual [kg·m] of a counterweight right but for its angle: ``2 |U| |sin(error / 2)|``.
 
     U (..., 2) [kg·m] and the error [rad] broadcast.

@@ -18,26 +18,34 @@ is a comparison of sizes, not a measurement on paddlers.
 Words as in ISO 21940-2:2017, part 3.3; the rules in `kind_of_unbalance` are from memory.
 """
 
+from __future__ import annotations
+
 import math
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.stroke import Motion
 from paddlebal.unbalance import couple_unbalance
 from paddlebal.work import hand_load, roll_parts
+
+Rotor: TypeAlias = Paddle | tuple[ArrayLike, ArrayLike]
+"""A paddle, or its unbalance and its couple unbalance."""
 
 
 class Correction(NamedTuple):
     """Correction vectors (2,) [kg·m] across the shaft in the left and the right plane."""
 
-    left: np.ndarray
-    right: np.ndarray
+    left: Array
+    right: Array
 
 
-def static_and_couple(rotor):
+def static_and_couple(rotor: Rotor) -> tuple[Array, Array]:
     """Unbalance (2,) [kg·m] and couple unbalance about O (2,) [kg·m²].
 
     Of a Paddle, or of a pair of just these two arrays.
@@ -59,7 +67,7 @@ def static_and_couple(rotor):
     return np.asarray(unbalance, dtype=float), np.asarray(couple, dtype=float)
 
 
-def balance_two_planes(rotor, x_left, x_right):
+def balance_two_planes(rotor: Rotor, x_left: float, x_right: float) -> Correction:
     """The two corrections that remove static and couple unbalance.
 
     Parameters
@@ -85,7 +93,11 @@ def balance_two_planes(rotor, x_left, x_right):
     return Correction(*numeric("two_planes")(unbalance, couple, x_left, x_right))
 
 
-def kind_of_unbalance(rotor, centre_x, negligible=1e-9):
+NEGLIGIBLE = 1e-9
+"""kg·m, and kg·m²: an unbalance or a couple as small as this is none."""
+
+
+def kind_of_unbalance(rotor: Rotor, centre_x: float) -> str:
     """Which unbalance it is in the words of the standard.
 
     Parameters
@@ -94,8 +106,6 @@ def kind_of_unbalance(rotor, centre_x, negligible=1e-9):
         As `static_and_couple` takes it.
     centre_x : float
         Place of the centre of mass along the shaft [m].
-    negligible : float
-        Unbalance [kg·m] and couple unbalance [kg·m²] up to this are none.
 
     Returns
     -------
@@ -109,15 +119,15 @@ def kind_of_unbalance(rotor, centre_x, negligible=1e-9):
     unbalance, couple = static_and_couple(rotor)
     couple = couple - centre_x * unbalance
     size = np.hypot(*unbalance)
-    if np.hypot(*couple) <= negligible:
-        return "none" if size <= negligible else "static"
-    if size <= negligible:
+    if np.hypot(*couple) <= NEGLIGIBLE:
+        return "none" if size <= NEGLIGIBLE else "static"
+    if size <= NEGLIGIBLE:
         return "couple"
     aside = (unbalance[0] * couple[1] - unbalance[1] * couple[0]) / size
-    return "quasi-static" if abs(aside) <= negligible else "dynamic"
+    return "quasi-static" if abs(aside) <= NEGLIGIBLE else "dynamic"
 
 
-def couple_moment(couple, omega, domega):
+def couple_moment(couple: ArrayLike, omega: ArrayLike, domega: ArrayLike) -> Array:
     """Moment across the shaft that the hands supply to a couple unbalance in roll.
 
     Parameters
@@ -133,11 +143,11 @@ def couple_moment(couple, omega, domega):
         N·m along y and z in body axes. Divided by the distance of the hands it is the force
         at each, in opposite directions.
     """
-    moment = numeric("couple_moment")(*couple, np.asarray(omega), np.asarray(domega))
+    moment = numeric("couple_moment")(*np.asarray(couple), np.asarray(omega), np.asarray(domega))
     return np.stack(np.broadcast_arrays(*moment), axis=-1)
 
 
-def with_corrections(paddle, arm, x_left, x_right):
+def with_corrections(paddle: Paddle, arm: float, x_left: float, x_right: float) -> Paddle:
     """The paddle with a counterweight on an arm [m] in each of two planes [m] that balance it.
 
     Raises InputError if the planes coincide.
@@ -178,7 +188,7 @@ class PeakMoments(NamedTuple):
     across: float
 
 
-def peak_moments(paddle, motion, samples=200):
+def peak_moments(paddle: Paddle, motion: Motion, samples: int = 200) -> PeakMoments:
     """The `PeakMoments` of a paddle over one cycle of a motion, in so many equal steps.
 
     Parameters

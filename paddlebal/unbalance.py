@@ -4,15 +4,19 @@ Words as in ISO 21940-2: unbalance U = sum(m r) across the shaft [kg·m], writte
 body axes; shown as g·mm, 1 kg·m being 1e6 g·mm.
 """
 
-import numpy as np
+from __future__ import annotations
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import SIDES
+from paddlebal.paddle import SIDES, Paddle
 from paddlebal.units import STANDARD_GRAVITY
 
 
-def magnitude(U):
+def magnitude(U: ArrayLike) -> Array:
     """Size of an unbalance vector (..., 2) [kg·m], shape (...).
 
     Parameters
@@ -35,7 +39,7 @@ def _rest_angle(U):
     return np.where(angle <= -np.pi, angle + 2 * np.pi, angle)[()]
 
 
-def rest_angle(U):
+def rest_angle(U: ArrayLike) -> Array:
     """Roll angle [rad], in (-pi, pi], at which the unbalance points down.
 
     Parameters
@@ -57,7 +61,7 @@ def rest_angle(U):
     return _rest_angle(U)
 
 
-def roll_torque(U, theta, inclination=0.0):
+def roll_torque(U: ArrayLike, theta: ArrayLike, inclination: ArrayLike = 0.0) -> Array:
     """Torque of gravity about +x: ``-g cos(inclination) |U| sin(theta - rest angle)``.
 
     Parameters
@@ -125,7 +129,7 @@ def cycle_lift(paddle, U=None):
     return lift(U, left, right)[0] + lift(U, right, left)[0]
 
 
-def catch_torque(paddle, U=None):
+def catch_torque(paddle: Paddle, U: ArrayLike | None = None) -> float:
     """Torque [N·m] that holds the paddle still at a catch, the greater of the two.
 
     U (2,) [kg·m] is what a bench found; by default the paddle's own.
@@ -145,7 +149,7 @@ def catch_torque(paddle, U=None):
     return float(np.abs(roll_torque(paddle.unbalance() if U is None else U, catches)).max())
 
 
-def couple_unbalance(paddle):
+def couple_unbalance(paddle: Paddle) -> Array:
     """Couple unbalance about O, sum(m x r) across the shaft: ndarray (2,) [kg·m²].
 
     Parameters

@@ -8,13 +8,20 @@ work, because gravity and inertia give back what they took; the roll axis alone 
 the other axes. The absolute sum of the two is not an energy and is formed nowhere.
 """
 
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.stroke import Motion
 from paddlebal.units import STANDARD_GRAVITY
 
 
@@ -25,10 +32,10 @@ class RollParts(NamedTuple):
     and gyroscopic effects; acceleration, of O on the first moment.
     """
 
-    gravity: np.ndarray
-    inertia: np.ndarray
-    products: np.ndarray
-    acceleration: np.ndarray
+    gravity: Array
+    inertia: Array
+    products: Array
+    acceleration: Array
 
 
 class Work(NamedTuple):
@@ -42,14 +49,14 @@ class RollEffort(NamedTuple):
     """What the roll torque asks of the hands in a cycle.
 
     peak and mean of its size [N·m]; torque_time, the integral of its size [N·m·s]; positive
-    and negative work [J] about the roll axis.
+    and negative work [J] about the roll axis. Of many paddles each is an array (n,).
     """
 
-    peak: float
-    mean: float
-    torque_time: float
-    positive: float
-    negative: float
+    peak: Array
+    mean: Array
+    torque_time: Array
+    positive: Array
+    negative: Array
 
 
 class Sums(NamedTuple):
@@ -78,7 +85,7 @@ def _columns(vector):
     return np.moveaxis(vector, -1, 0)
 
 
-def roll_parts(paddle, motion, time):
+def roll_parts(paddle: Paddle, motion: Motion, time: ArrayLike) -> RollParts:
     """Roll torque of the hands at times [s], as `RollParts`.
 
     Parameters
@@ -159,7 +166,7 @@ class StrokeTorque:
         other, so that the full positive work is at most their sum.
     """
 
-    time: np.ndarray
+    time: Array
     parts: RollParts
     roll: RollEffort
     full_work: Work
@@ -181,7 +188,7 @@ class StrokeTorque:
         return Sums(*(value * cycles for value in per_cycle))
 
 
-def stroke_torque(paddle, motion, samples=1000):
+def stroke_torque(paddle: Paddle, motion: Motion, samples: int = 1000) -> StrokeTorque:
     """Roll torque and work of a paddle over one cycle of a motion.
 
     Parameters
@@ -214,7 +221,13 @@ def _rise(energy):
     return np.maximum(np.diff(energy, append=energy[0]), 0.0).sum()
 
 
-def stroke_torque_many(first_moments, inertias, motion, samples=1000, block=64):
+def stroke_torque_many(
+    first_moments: Array,
+    inertias: Array,
+    motion: Motion,
+    samples: int = 1000,
+    block: int = 64,
+) -> Iterator[RollEffort]:
     """Roll effort of many paddles on one motion, a block of paddles at a time.
 
     The roll moment is linear in the mass properties, so a block costs one matrix product and
@@ -314,7 +327,9 @@ def _less(without, balanced):
     return "with" if balanced < without else "without"
 
 
-def compare_strokes(paddle, counterweights, motion, samples=1000):
+def compare_strokes(
+    paddle: Paddle, counterweights: Sequence[Counterweight], motion: Motion, samples: int = 1000
+) -> Comparison:
     """A paddle without and with counterweights on one motion.
 
     Parameters
@@ -347,7 +362,16 @@ _VARIED = {
 }
 
 
-def break_even(paddle, counterweights, motion, vary, low, high, steps=24, samples=400):
+def break_even(
+    paddle: Paddle,
+    counterweights: Sequence[Counterweight],
+    motion: Motion,
+    vary: str,
+    low: float,
+    high: float,
+    steps: int = 24,
+    samples: int = 400,
+) -> tuple[float, ...]:
     """Where work with the counterweights equals work without them.
 
     Parameters

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from paddlebal.bench.fit import fit_bench
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
+from paddlebal.feather import against_feather
 from paddlebal.files.published import published_rows
 from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
@@ -24,7 +25,6 @@ from paddlebal.placement import (
     mass_against_arm,
     place_counterweight,
     place_pair,
-    residual_against_feather,
     split_by_halves,
     trimmed_counterweight,
 )
@@ -385,14 +385,14 @@ def test_the_split_holds_for_every_feather_and_evens_out_the_shaft(left, right, 
     split = split_by_halves(before, Limits.for_paddle(before))
     after = weighted(before, *split)
     assert split[0].x < 0 < split[1].x
-    assert np.all(residual_against_feather(after, np.arange(0, 181, 15)) < 1e-15)
+    assert np.all(against_feather(after, np.arange(0, 181, 15)).unbalance < 1e-15)
     assert abs(after.balance_point) <= abs(before.balance_point) + 1e-12
 
 
 def test_a_single_counterweight_holds_for_its_own_feather_only():
     before = paddle(60.0, keep_outs=(*HANDS, FERRULE))
     after = weighted(before, place_counterweight(before.unbalance(), Limits.for_paddle(before)))
-    left = residual_against_feather(after, [[30.0, 60.0], [75.0, 90.0]])
+    left = against_feather(after, [[30.0, 60.0], [75.0, 90.0]]).unbalance
     assert left.shape == (2, 2) and left[0, 1] < 1e-15
     # On the control half the piece stands still and the other blade alone turns.
     turned = 2 * 0.175 * 0.052 * np.abs(np.sin(np.radians([30.0, -15.0, -30.0]) / 2))
@@ -437,7 +437,7 @@ def test_a_half_counts_where_its_blade_lies_across():
     assert magnitude(halves[0]) == pytest.approx(0.175 * math.hypot(0.052, 0.008))
     split = weighted(before, *split_by_halves(before, Limits.for_paddle(before)))
     feathers = np.linspace(0, 90, 7)
-    assert residual_against_feather(split, feathers) == pytest.approx(0, abs=1e-12)
+    assert against_feather(split, feathers).unbalance == pytest.approx(0, abs=1e-12)
 
 
 @given(vectors(), st.floats(-math.pi, math.pi))

@@ -17,8 +17,9 @@ from paddlebal.units import STANDARD_GRAVITY
 def why_it_rolls(paddle):
     """The paddle end-on at the control hand's catch, and the torque at every roll angle."""
     U = paddle.unbalance()
-    picture = EndOnPicture(magnitude(U), STANDARD_GRAVITY * magnitude(U))
-    picture.update(paddle, 0.0, U, lambda theta: roll_torque(U, theta), rest_angle(U))
+    size = float(magnitude(U))
+    picture = EndOnPicture(size, STANDARD_GRAVITY * size)
+    picture.update(paddle, 0.0, U, lambda theta: roll_torque(U, theta), float(rest_angle(U)))
     return picture.figure
 
 

@@ -5,12 +5,17 @@ JCGM 101:2008. Errors that all readings share, such as a lever measured too long
 out and are carried through the fit on their own.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from paddlebal.bench.readings import AddOnReadings, LeverReadings
+from paddlebal.arrays import Array
+from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude, weight_errors
@@ -28,6 +33,16 @@ _NEARLY_SINGULAR = 1e-3
 
 SCATTERED = 3
 """Birge ratio above which the readings are doubted, not only their stated uncertainties."""
+
+
+class Polar(NamedTuple):
+    """An unbalance by its size [kg·m] and its direction [rad] from +y toward +z in body axes, and
+    the standard uncertainty of each."""
+
+    size: float
+    direction: float
+    size_u: float
+    direction_u: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,26 +70,26 @@ class BenchFit:
         part of the covariance that scatter explains was multiplied by the Birge ratio squared.
     """
 
-    unbalance: np.ndarray
-    covariance: np.ndarray
+    unbalance: Array
+    covariance: Array
     friction: float
     zero: float
-    residuals: np.ndarray
+    residuals: Array
     birge: float = np.nan
     enlarged: bool = False
 
     @property
-    def unbalance_covariance(self):
+    def unbalance_covariance(self) -> Array:
         """Covariance (2, 2) of the unbalance vector [(kg·m)²]."""
         return self.covariance[:2, :2]
 
     @property
-    def friction_u(self):
+    def friction_u(self) -> float:
         """Standard uncertainty of the friction moment [N·m]."""
         return float(np.sqrt(self.covariance[2, 2]))
 
     @property
-    def polar(self):
+    def polar(self) -> Polar:
         """Size [kg·m] and direction [rad] of the unbalance, then their standard uncertainties.
 
         The direction counts from +y toward +z in body axes; the uncertainties are to first
@@ -86,10 +101,10 @@ class BenchFit:
         along, across = np.array([y, z]), np.array([-z, y])
         size_u, shift_u = (math.sqrt(v @ self.unbalance_covariance @ v) for v in (along, across))
         direction_u = min(shift_u / size, math.pi / 2) if size else math.nan
-        return size, math.atan2(z, y), size_u, direction_u
+        return Polar(size, math.atan2(z, y), size_u, direction_u)
 
     @property
-    def doubts(self):
+    def doubts(self) -> tuple[str, ...]:
         """What makes the result doubtful, a tuple of sentences; empty for a good bench."""
         size, _, size_u, _ = self.polar
         found = []
@@ -121,7 +136,7 @@ class BenchFit:
         return "\n".join([*lines, "± is two standard uncertainties, about 95 %", *self.doubts])
 
 
-def fit_bench(readings):
+def fit_bench(readings: Readings) -> BenchFit:
     """Unbalance, friction and scale zero from lever readings, or unbalance from an added mass.
 
     An added mass is only known to balance within friction, so the trials must come to it from
@@ -279,7 +294,7 @@ def _fit_add_on(readings):
     return BenchFit(unbalance, covariance, np.nan, np.nan, trials - unbalance)
 
 
-def monte_carlo_fit(readings, draws=4000, seed=0):
+def monte_carlo_fit(readings: LeverReadings, draws: int = 4000, seed: int = 0) -> Array:
     """Covariance (4, 4) of a lever fit by the Monte Carlo method, in BenchFit's order.
 
     Every quantity read is drawn anew about its value, within its stated uncertainty (normal
@@ -345,7 +360,15 @@ class Acceptance:
     verdict: str
 
 
-def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, seed=0):
+def acceptance(
+    residual: ArrayLike,
+    covariance: ArrayLike,
+    friction: float,
+    friction_u: float,
+    mass: float,
+    draws: int = 200_000,
+    seed: int = 0,
+) -> Acceptance:
     """Judge a residual unbalance: the paddle stays if ``g |U| <= friction moment``.
 
     The probability is found by the Monte Carlo method (JCGM 101:2008), from normal
@@ -377,7 +400,7 @@ def acceptance(residual, covariance, friction, friction_u, mass, draws=200_000, 
     if not np.all(np.isfinite([*np.ravel(residual), *np.ravel(covariance), friction, friction_u])):
         raise InputError("the verdict needs a residual, a friction moment and their uncertainties")
     rng = np.random.default_rng(seed)
-    sizes = magnitude(rng.multivariate_normal(residual, covariance, draws))
+    sizes = magnitude(rng.multivariate_normal(np.asarray(residual), np.asarray(covariance), draws))
     limits = friction + friction_u * rng.standard_normal(draws)
     probability = float(np.mean(STANDARD_GRAVITY * sizes <= limits))
     verdict = "not settled"

@@ -1,8 +1,11 @@
 """What was read at the bench, in SI."""
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-import numpy as np
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from paddlebal.arrays import Array
 
 SUPPORTS = ("rollers", "rails")
 
@@ -48,10 +51,10 @@ class LeverReadings:
         Name of the paddle's data file, if given.
     """
 
-    roll: np.ndarray
-    arm: np.ndarray
-    pull: np.ndarray
-    turning: np.ndarray
+    roll: Array
+    arm: Array
+    pull: Array
+    turning: Array
     support: str
     pull_direction: str
     radius: float
@@ -75,9 +78,9 @@ class SwingReadings:
     amplitudes.
     """
 
-    amplitude: np.ndarray
-    periods: np.ndarray
-    time: np.ndarray
+    amplitude: Array
+    periods: Array
+    time: Array
     support: str
     time_u: float
     amplitude_u: float
@@ -93,9 +96,9 @@ class AddOnReadings:
     common to all trials.
     """
 
-    mass: np.ndarray
-    arm: np.ndarray
-    angle: np.ndarray
+    mass: Array
+    arm: Array
+    angle: Array
     mass_u: float
     arm_u: float
     angle_u: float
@@ -112,12 +115,15 @@ class SwingRecord:
     each angle by itself. paddle: name of the paddle's data file, if given.
     """
 
-    time: np.ndarray
-    roll: np.ndarray
+    time: Array
+    roll: Array
     support: str
     radius: float
     angle_u: float
     paddle: str = ""
+
+
+Readings: TypeAlias = LeverReadings | SwingReadings | SwingRecord | AddOnReadings
 
 
 SWINGS = SwingReadings | SwingRecord

@@ -16,13 +16,18 @@ Film along the shaft, from the release on. `paddlebal.read_bench` reads the reco
 A frame that was dropped is left out; the times need not be even.
 """
 
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import least_squares
 
+from paddlebal.arrays import Array
 from paddlebal.bench.fit import birge_ratio
+from paddlebal.bench.readings import SwingRecord
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
@@ -113,8 +118,8 @@ class SwingRecordFit:
     friction: float
     drag: float
     rest: float
-    covariance: np.ndarray
-    residuals: np.ndarray
+    covariance: Array
+    residuals: Array
     birge: float
     enlarged: bool
     radius: float
@@ -151,7 +156,9 @@ class SwingRecordFit:
         return self.friction * STANDARD_GRAVITY * float(magnitude(unbalance))
 
 
-def fit_swing_record(record, track=iter):
+def fit_swing_record(
+    record: SwingRecord, track: Callable[[Iterable[int]], Iterable[int]] = iter
+) -> SwingRecordFit:
     """Fit a swing to a record by least squares, integrating it over again for each trial.
 
     The first swing is fitted by itself, then twice as much, and so on to the whole: so the

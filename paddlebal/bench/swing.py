@@ -1,11 +1,15 @@
 """Roll inertia from timed swings, and the period of a swing."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from paddlebal.arrays import Array
 from paddlebal.bench.fit import birge_ratio
-from paddlebal.bench.readings import SUPPORTS
+from paddlebal.bench.readings import SUPPORTS, SwingReadings
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
@@ -14,7 +18,9 @@ from paddlebal.units import STANDARD_GRAVITY
 _STEPS = 256
 
 
-def swing_period(U, inertia, amplitude, support, mass, radius):
+def swing_period(
+    U: ArrayLike, inertia: float, amplitude: ArrayLike, support: str, mass: float, radius: float
+) -> Array:
     """Period [s] of a frictionless swing about rest.
 
     Parameters
@@ -71,12 +77,18 @@ class SwingFit:
 
     inertia: float
     inertia_u: float
-    residuals: np.ndarray
+    residuals: Array
     birge: float
     enlarged: bool
 
 
-def fit_swing(readings, unbalance, mass, radius, unbalance_covariance=None):
+def fit_swing(
+    readings: SwingReadings,
+    unbalance: ArrayLike,
+    mass: float,
+    radius: float,
+    unbalance_covariance: ArrayLike | None = None,
+) -> SwingFit:
     """Roll inertia from timed swings: the one that gives the weighted mean period measured.
 
     A swing dies away, so the period is that of the mean of the first and the last amplitude.
@@ -124,7 +136,9 @@ def fit_swing(readings, unbalance, mass, radius, unbalance_covariance=None):
     total = np.sum(estimator**2 * variance) * (birge**2 if enlarged else 1.0)
     if unbalance_covariance is not None:
         direction = np.asarray(unbalance) / size
-        total += (estimator @ by_size) ** 2 * (direction @ unbalance_covariance @ direction)
+        total += (estimator @ by_size) ** 2 * (
+            direction @ np.asarray(unbalance_covariance) @ direction
+        )
     return SwingFit(inertia, float(np.sqrt(total)), residuals, birge, enlarged)
 
 

@@ -1,5 +1,10 @@
 """The symbols, words and sources of the notebooks, from the tables in which they are kept."""
 
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
 from paddlebal.errors import InputError
 from paddlebal.files.published import SOURCE, published_rows, table
 from paddlebal.files.text import data_path
@@ -16,7 +21,7 @@ KINDS = ("ISO", "trade", "as used here", "measuring", "unit", "program")
 """Kinds of words in data/words.csv; ISO stands for the vocabulary of ISO 21940-2."""
 
 
-def glossary_symbols():
+def glossary_symbols() -> list[dict[str, Any]]:
     """Rows of data/symbols.csv; `notebooks` as a tuple of numbers such as "03", or EQUATIONS.
 
     Raises InputError if a row is not complete or its first notebook is not one of its notebooks.
@@ -35,7 +40,7 @@ def glossary_symbols():
     return rows
 
 
-def glossary_words():
+def glossary_words() -> list[dict[str, str]]:
     """Rows of data/words.csv: word, kind, meaning. Raises InputError at a kind not in KINDS.
 
     Returns
@@ -51,7 +56,7 @@ def glossary_words():
     return rows
 
 
-def glossary_sources():
+def glossary_sources() -> list[dict[str, str]]:
     """Every work behind data/published, once: its SOURCE columns and the tables that use it.
 
     Where a work was read in several places or ways, these are joined. A habit of the trade has
@@ -74,7 +79,7 @@ def glossary_sources():
     return sorted(joined, key=lambda work: (work["authors"], work["year"]))
 
 
-def markdown_table(heads, rows):
+def markdown_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """A Markdown table of rows of text without bars.
 
     Parameters

@@ -1,6 +1,10 @@
 """Published figures: tables in data/published, each row with its source."""
 
+from __future__ import annotations
+
 import csv
+from collections.abc import Sequence
+from typing import Any
 
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_path
@@ -53,7 +57,7 @@ def table(path, filled, numbers=()):
     return rows
 
 
-def published_rows(name, numbers=()):
+def published_rows(name: str, numbers: Sequence[str] = ()) -> list[dict[str, Any]]:
     """Rows of the table data/published/<name>.csv, whose SOURCE columns are filled; see `table`.
 
     Parameters

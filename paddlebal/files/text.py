@@ -1,5 +1,7 @@
 """Text files read as UTF-8, and where the data lies."""
 
+from __future__ import annotations
+
 import os
 from pathlib import Path
 
@@ -9,7 +11,7 @@ _PACKED = Path(__file__).resolve().parents[1] / "data"
 """Where a wheel carries the data; in the project's own tree it lies beside the package."""
 
 
-def data_path(*parts):
+def data_path(*parts: str) -> Path:
     """Path of a file or folder in the project's data folder, e.g. ("published", "x.csv").
 
     Parameters

@@ -13,6 +13,8 @@ with their units in brackets comes next, then the readings, one a row:
     0,200,1.105,against
 """
 
+from __future__ import annotations
+
 import math
 from pathlib import Path
 
@@ -24,6 +26,7 @@ from paddlebal.bench.readings import (
     TURNING,
     AddOnReadings,
     LeverReadings,
+    Readings,
     SwingReadings,
     SwingRecord,
 )
@@ -34,7 +37,7 @@ from paddlebal.files.text import read_text
 _MM, _G, _DEG = 1e-3, 1e-3, math.pi / 180
 
 
-def read_bench(path):
+def read_bench(path: str | Path) -> Readings:
     """Read a bench file; see the module's own text for its form.
 
     Parameters

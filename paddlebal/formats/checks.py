@@ -1,6 +1,8 @@
 """Everything wrong with a data file, found by the readers themselves."""
 
-from pathlib import PurePath
+from __future__ import annotations
+
+from pathlib import Path, PurePath
 
 from paddlebal.errors import InputError
 from paddlebal.formats.bench import parse_bench
@@ -22,7 +24,7 @@ def kind_of(name):
     return kind
 
 
-def file_problems(text, kind, file=None):
+def file_problems(text: str, kind: str, file: str | Path | None = None) -> list[InputError]:
     """Everything wrong with a file's text, from its first row to its last.
 
     Where one mistake makes the rest unreadable (broken TOML, an unknown method, an open

@@ -1,5 +1,9 @@
 """The file of a recorded stroke."""
 
+from __future__ import annotations
+
+from pathlib import Path
+
 import numpy as np
 
 from paddlebal.errors import InputError
@@ -28,7 +32,7 @@ PLACES = tuple(
 )
 
 
-def read_motion(path):
+def read_motion(path: str | Path) -> Motion:
     """Read a recorded motion of one cycle and smooth it.
 
     The file has the form of a bench file (see `paddlebal.files.columns`), with x, y, z the place of

@@ -1,5 +1,7 @@
 """A paddle's data file."""
 
+from __future__ import annotations
+
 import math
 from pathlib import Path
 
@@ -16,7 +18,7 @@ _LONG, _HEAVY = 10_000, round(HEAVIEST / _G)
 """mm, and g or cm³: more is a slip of the pen."""
 
 
-def load_paddle(path):
+def load_paddle(path: str | Path) -> Paddle:
     """Read a paddle from its TOML file.
 
     Parameters
@@ -118,7 +120,7 @@ def _counterweight_from(table):
     return weight
 
 
-def save_paddle(paddle, path, overwrite=False):
+def save_paddle(paddle: Paddle, path: str | Path, overwrite: bool = False) -> None:
     """Write a paddle to a TOML file that `load_paddle` reads back.
 
     A file is replaced as a whole or not at all. A blade's own inertia is not part of the file:

@@ -1,13 +1,16 @@
 """Sliders for the balance of a paddle: at rest, let go, and in space."""
 
+from __future__ import annotations
+
 import math
+from collections.abc import Sequence
 
 import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.bench.rolling import roll_down
 from paddlebal.limits import Limits
-from paddlebal.paddle import SIDES, Counterweight
+from paddlebal.paddle import SIDES, Counterweight, Paddle
 from paddlebal.panels.panel import (
     Panel,
     largest_unbalance,
@@ -35,7 +38,7 @@ def _holding(paddle, torque):
     ]
 
 
-def balance_panel(paddles):
+def balance_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """Turn a paddle, let it roll, and balance it with one counterweight at mid-length.
 
     Parameters
@@ -113,7 +116,7 @@ def _add_free_roll(panel, weighted):
     panel.widget.children += (play,)
 
 
-def static_panel(paddles):
+def static_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """Roll, feather and inclination: the unbalance, its torque, and the paddle in space.
 
     Parameters

@@ -1,8 +1,12 @@
 """Lever readings and their fit, with sliders for the uncertainties."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.bench.fit import fit_bench, monte_carlo_fit
@@ -38,7 +42,7 @@ def show_lever_fit(picture, readings, fit):
     )
 
 
-def fit_panel(files):
+def fit_panel(files: Sequence[Path]) -> widgets.VBox:
     """Fit a file of lever readings: curves, residuals, and the unbalance with its region.
 
     Sliders multiply the standard uncertainties that the file states for scale and arm.

@@ -1,5 +1,7 @@
 """Slider panels for the designer: blade and crank, fronts and variants, tolerances."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import replace
 from functools import partial
@@ -17,10 +19,10 @@ from paddlebal.blade import (
     straight_body,
 )
 from paddlebal.designs import cloud, design_variant, pareto_front, variants_csv
-from paddlebal.paddle import SIDES
+from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import Panel, chooser, download_link, slider
 from paddlebal.pictures.design import DesignPicture, FrontPicture, TornadoPicture
-from paddlebal.placement import half_unbalance
+from paddlebal.placement import Placement, half_unbalance
 from paddlebal.tolerance import placement_tolerance
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
@@ -70,7 +72,7 @@ def _rings(shape):
     return vertices[:-2].reshape(*NET, 3)
 
 
-def design_panel(paddle, shape=None):
+def design_panel(paddle: Paddle, shape: BladeShape | None = None) -> widgets.VBox:
     """Crank, depth, blade mass, feather and arm: the blade, and maps around the design.
 
     Parameters
@@ -171,7 +173,7 @@ X = 0.1
 """Place of the counterweight along the shaft [m]."""
 
 
-def variants_panel(paddle):
+def variants_panel(paddle: Paddle) -> widgets.VBox:
     """What holding torque costs in mass and in swing inertia, and a table of one's own variants.
 
     Parameters
@@ -282,7 +284,9 @@ def variants_html(rows):
 ERRORS = ("mass", "arm", "angle", "feather")
 
 
-def tolerance_panel(paddle, placement, friction, draws=40_000):
+def tolerance_panel(
+    paddle: Paddle, placement: Placement, friction: float, draws: int = 40_000
+) -> widgets.VBox:
     """Which error at the bench leaves most: mass, arm, angle or feather.
 
     Parameters

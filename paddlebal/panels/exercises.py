@@ -1,5 +1,7 @@
 """A question whose answer is a number: checked by the library, hidden until asked for."""
 
+from __future__ import annotations
+
 import math
 import re
 from contextlib import suppress
@@ -57,7 +59,9 @@ class Exercise(widgets.VBox):
         Share of the answer by which the reader may be off; of 1 if the answer is zero.
     """
 
-    def __init__(self, question, answer, unit, working, tolerance=0.02):
+    def __init__(
+        self, question: str, answer: float, unit: str, working: str, tolerance: float = 0.02
+    ) -> None:
         self._question, self._unit, self._working = question, unit, working
         self._answer, self._margin = answer, tolerance * (abs(answer) or 1.0)
         self._entry = widgets.Text(
@@ -80,7 +84,7 @@ class Exercise(widgets.VBox):
     def _check(self, _):
         self._reply.value = f'<span role="status">{escape(self.verdict(self._entry.value))}</span>'
 
-    def verdict(self, text):
+    def verdict(self, text: str) -> str:
         """What to tell a reader who typed `text`."""
         values = readings(text.strip().removesuffix(self._unit))
         if not values:

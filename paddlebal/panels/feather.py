@@ -1,13 +1,17 @@
 """Panels on feather: what it does to the roll, and what a counterweight makes of it."""
 
+from __future__ import annotations
+
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
+import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.feather import against_feather
 from paddlebal.limits import Limits
-from paddlebal.paddle import SIDES
+from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.pictures.curve import CurvePicture
 from paddlebal.pictures.feather import FeatherPicture
@@ -15,7 +19,6 @@ from paddlebal.pictures.style import signed
 from paddlebal.placement import (
     half_unbalance,
     place_counterweight,
-    residual_against_feather,
     split_by_halves,
 )
 from paddlebal.unbalance import magnitude, rest_angle
@@ -45,7 +48,7 @@ def roll_at(paddle, position):
     return (catches | {"at rest": rest, "unstable equilibrium": rest + math.pi})[position]
 
 
-def feather_panel(paddles):
+def feather_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """Feather, control hand and unequal blades: the two unbalances, their sum, the torque.
 
     Parameters
@@ -104,7 +107,7 @@ ARM = 0.08
 """m; the arm of the counterweights that the ferrule panel compares."""
 
 
-def ferrule_panel(paddles):
+def ferrule_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """An adjustable ferrule: one counterweight against one for each half, at every feather.
 
     Parameters
@@ -143,7 +146,7 @@ def ferrule_panel(paddles):
             split: fitting.with_counterweights(*(half.counterweight for half in halves)),
         }
         curves = {
-            name: (FEATHERS, residual_against_feather(case, FEATHERS) / GRAM_MM)
+            name: (FEATHERS, against_feather(case, FEATHERS).unbalance / GRAM_MM)
             for name, case in cases.items()
         }
         now = {name: against_feather(case, used) for name, case in cases.items()}

@@ -1,5 +1,7 @@
 """A panel to look at, check, edit and save the paddle and bench files of a folder."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Callable
 from html import escape
@@ -31,7 +33,7 @@ STYLE = """<style>
 </style>"""
 
 
-def files_panel(folder):
+def files_panel(folder: str | Path) -> widgets.VBox:
     """Look at, check, edit and save the paddle (.toml) and bench (.csv) files of a folder.
 
     A new file begins empty, with an upload, or with a copy of a demo file.

@@ -1,8 +1,11 @@
 """A panel that goes from a bench file to a fitting sheet without any code."""
 
+from __future__ import annotations
+
 import datetime
 import math
 from html import escape
+from pathlib import Path
 
 import ipywidgets as widgets
 
@@ -26,6 +29,7 @@ from paddlebal.pictures.placement import PlacementPicture
 from paddlebal.pictures.style import signed
 from paddlebal.pipeline import WORKSHOP_U, fit_file
 from paddlebal.placement import mass_against_arm, trimmed_counterweight
+from paddlebal.sheet.sheet import Sheet
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM_MM, turn_deg
 
@@ -33,7 +37,7 @@ LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
 """kg·m, m and m: what the picture of the placement shows."""
 
 
-def fitting_panel(folder):
+def fitting_panel(folder: str | Path) -> widgets.VBox:
     """Fit a bench file, place a counterweight and make the fitting sheet.
 
     The bench files are those of a folder, then those of the demo workshop; each names its
@@ -115,7 +119,7 @@ def fitting_panel(folder):
     return panel.widget
 
 
-def sheet_panel(sheet, name):
+def sheet_panel(sheet: Sheet, name: str) -> widgets.VBox:
     """Links that hand a fitting sheet to the browser, as PDF and HTML; nothing is written.
 
     Parameters

@@ -1,11 +1,18 @@
 """The panel of the hand: from a paddle's torque to the share of strength and what it may cost."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.fatigue import endurance_band, endurance_curve, endurance_time, fatigue_sets
 from paddlebal.files.published import published_rows
 from paddlebal.grip import (
     GRIP_CAUTIONS,
+    HourLevel,
     Interval,
     felt_force,
     friction_range,
@@ -16,6 +23,7 @@ from paddlebal.grip import (
     strength_range,
 )
 from paddlebal.holding import grip_range, hour_ranges, part_balanced, stroke_series
+from paddlebal.paddle import Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider
 from paddlebal.pictures.grip import (
     EndurancePicture,
@@ -73,7 +81,7 @@ def sustained_picture(caution=CAUTION):
     return EndurancePicture(loads, times, title, caution, names, curve)
 
 
-def rests_picture():
+def rests_picture() -> EndurancePicture:
     """Endurance with rests: all published sets beside the published experiment.
 
     Returns
@@ -137,11 +145,15 @@ def chain_rows(torques, diameter, friction, strength, words=""):
     ]
 
 
+RowValues: TypeAlias = tuple[Sequence[float] | Sequence[str] | str, ...]
+"""The present range, the bare one, what is written beside each, and a note."""
+
+
 HOUR = {"static": (8.0, "9/10"), "median": (20.0, "half"), "peak": (80.0, "1/10")}
 """Levels of an hour's load: where the axis ends [%], and how much of the time is above it."""
 
 
-def hour_picture(present, bare):
+def hour_picture(present: str, bare: str) -> RowsPicture:
     """An hour's load by its three levels, the published limits hatched.
 
     Parameters
@@ -161,7 +173,9 @@ def hour_picture(present, bare):
     return RowsPicture(rows, present, bare, CAUTION)
 
 
-def hour_rows(present, bare):
+def hour_rows(
+    present: Sequence[tuple[HourLevel, HourLevel]], bare: Sequence[tuple[HourLevel, HourLevel]]
+) -> list[RowValues]:
     """Rows for the hour picture from two results of `holding.hour_ranges`.
 
     Parameters
@@ -180,7 +194,7 @@ def hour_rows(present, bare):
     return rows
 
 
-def grip_panel(paddles):
+def grip_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """From a paddle's torque to the share of strength, with the endurance band beside it.
 
     Parameters

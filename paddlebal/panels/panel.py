@@ -4,6 +4,8 @@ While a slider is dragged, the browser holds back every value but the latest unt
 has dealt with the one before, so nothing queues here and the last value always arrives.
 """
 
+from __future__ import annotations
+
 import io
 import logging
 import math
@@ -17,6 +19,7 @@ import numpy as np
 from paddlebal.errors import InputError
 from paddlebal.panels.canvas import notebook_canvas
 from paddlebal.panels.spoken import Spoken
+from paddlebal.pictures.picture import Picture
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM_MM
 
@@ -117,7 +120,7 @@ def stacked_png(pictures):
     return stack.getvalue()
 
 
-def picture_view(picture):
+def picture_view(picture: Picture) -> widgets.VBox:
     """A picture without controls, with its words for those who cannot see it.
 
     Parameters

@@ -1,13 +1,16 @@
 """Sliders for the place of a counterweight and its cost."""
 
+from __future__ import annotations
+
 import math
+from collections.abc import Sequence
 from html import escape
 
 import ipywidgets as widgets
 
 from paddlebal.cost import counterweight_cost
 from paddlebal.limits import WEIGHT_CAUTIONS, Limits, material_densities
-from paddlebal.paddle import Counterweight
+from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.panels.panel import (
     Panel,
     chooser,
@@ -32,7 +35,7 @@ SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
 """m; what the placement panel offers."""
 
 
-def placement_panel(paddles):
+def placement_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """Place a counterweight: arm, material, place along the shaft, and what it costs.
 
     Parameters

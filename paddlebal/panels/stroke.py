@@ -1,6 +1,9 @@
 """Panel on the stroke: roll torque, work and holding, without and with a counterweight."""
 
+from __future__ import annotations
+
 import math
+from collections.abc import Sequence
 from html import escape
 
 import ipywidgets as widgets
@@ -8,12 +11,12 @@ import numpy as np
 
 from paddlebal.errors import InputError
 from paddlebal.limits import Limits
-from paddlebal.paddle import Counterweight
+from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.panels.panel import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.pictures.stroke import TORQUE_PARTS, StrokePicture
 from paddlebal.pictures.style import signed
 from paddlebal.placement import place_pair
-from paddlebal.stroke import OCEAN, SPRINT
+from paddlebal.stroke import OCEAN, SPRINT, Motion
 from paddlebal.unbalance import magnitude
 from paddlebal.work import break_even, compare_strokes, stroke_torque
 
@@ -34,7 +37,7 @@ SAMPLES = 400
 
 
 SPANS = {
-    "one cycle (two strokes)": lambda motion: 1.0,
+    "one cycle (two STROKES)": lambda motion: 1.0,
     "500 m": lambda motion: motion.cycles_over(500.0),
     "1000 m": lambda motion: motion.cycles_over(1000.0),
     "one hour": lambda motion: motion.cycles_in(3600.0),
@@ -50,7 +53,7 @@ CAUTION = (
 )
 
 
-def fitted_pair(paddle, mass, share=1.0):
+def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counterweight]:
     """Counterweights for a share of the unbalance, one either side of the balancing place.
 
     Both together would have `mass` [kg] for the whole unbalance, which sets their arm; a share
@@ -76,23 +79,24 @@ def fitted_pair(paddle, mass, share=1.0):
     return [piece.counterweight for piece in pair]
 
 
-def stroke_panel(paddles, strokes=STROKES):
+def stroke_panel(
+    paddles: Sequence[Paddle],
+) -> widgets.VBox:
     """A stroke without and with a counterweight, by paddle, feather, stroke rate and mass.
 
     Parameters
     ----------
     paddles : sequence of Paddle
         Without counterweights.
-    strokes : dict of str to Stroke
 
     Returns
     -------
     ipywidgets.VBox
     """
-    first, stroke = paddles[0], next(iter(strokes.values()))
+    first, stroke = paddles[0], next(iter(STROKES.values()))
     controls = {
         "paddle": paddle_chooser(paddles),
-        "preset": chooser("stroke", list(strokes)),
+        "preset": chooser("stroke", list(STROKES)),
         "rate": slider("stroke rate [1/min]", *RATES, 0.1, stroke.strokes_per_minute, digits=1),
         "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
         "mass": slider("mass for full balance [g]", 1e3 * MASSES[0], 1e3 * MASSES[1], 5, 200),
@@ -104,7 +108,7 @@ def stroke_panel(paddles, strokes=STROKES):
 
     def case(paddle, preset, rate, feather, mass, share, **_):
         paddle = paddle.with_feather(feather)
-        motion = strokes[preset].motion(paddle).with_rate(rate)
+        motion = STROKES[preset].motion(paddle).with_rate(rate)
         return paddle, fitted_pair(paddle, 1e-3 * mass, 1e-2 * share), motion
 
     def show(**values):
@@ -116,7 +120,7 @@ def stroke_panel(paddles, strokes=STROKES):
             raise
         chosen = [values["paddle"], values["preset"]]
         if chosen != scaled:
-            picture.scale(*largest_shown(values["paddle"], strokes[values["preset"]]))
+            picture.scale(*largest_shown(values["paddle"], STROKES[values["preset"]]))
             scaled[:] = chosen
         both = compare_strokes(paddle, pieces, motion, SAMPLES)
         picture.update(both)
@@ -132,7 +136,7 @@ def stroke_panel(paddles, strokes=STROKES):
     panel.add_button("Find break-even", search)
 
     panel.follow("paddle", own_feather)
-    panel.follow("preset", lambda name: {"rate": strokes[name].strokes_per_minute})
+    panel.follow("preset", lambda name: {"rate": STROKES[name].strokes_per_minute})
     return panel.widget
 
 
@@ -147,7 +151,7 @@ def largest_shown(paddle, stroke):
             side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
             torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
             roll = max(side.roll.positive, -side.roll.negative)
-            sizes.append((torque, side.full_work.positive, roll, side.roll.peak))
+            sizes.append([torque, side.full_work.positive, roll, float(side.roll.peak)])
     return np.max(sizes, axis=0)
 
 
@@ -200,7 +204,9 @@ _RANGES = (
 )
 
 
-def break_even_words(paddle, counterweights, motion):
+def break_even_words(
+    paddle: Paddle, counterweights: Sequence[Counterweight], motion: Motion
+) -> list[str]:
     """Where the works without and with counterweights are equal, a sentence for each quantity.
 
     Raises InputError without counterweights.

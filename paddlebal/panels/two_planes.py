@@ -1,9 +1,12 @@
 """Slider panel on dynamic unbalance: feather, correction planes, stroke rate."""
 
+from __future__ import annotations
+
+import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.designs import with_share
-from paddlebal.paddle import SIDES, rotation_about_x
+from paddlebal.paddle import SIDES, Paddle, rotation_about_x
 from paddlebal.panels.panel import Panel, chooser, slider
 from paddlebal.pictures.two_planes import RotorPicture
 from paddlebal.placement import half_unbalance
@@ -31,7 +34,7 @@ MOMENTS = (
 )
 
 
-def rotor_panel(paddle):
+def rotor_panel(paddle: Paddle) -> widgets.VBox:
     """A paddle as a rotor: what one counterweight leaves and what two planes take away.
 
     Parameters

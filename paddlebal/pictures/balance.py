@@ -5,11 +5,16 @@ toward the left: forward is to the right, up is up, and a positive roll turns co
 the left blade is the far one.
 """
 
+from __future__ import annotations
+
+from collections.abc import Callable
+
 import numpy as np
 from matplotlib.collections import PolyCollection
 from matplotlib.patches import FancyArrowPatch, Polygon
 
-from paddlebal.paddle import SIDES, rotation_about_x
+from paddlebal.arrays import Array
+from paddlebal.paddle import SIDES, Paddle, rotation_about_x
 from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import (
     ACCENT,
@@ -359,14 +364,22 @@ class EndOnPicture(Picture):
         "the unstable equilibrium."
     )
 
-    def __init__(self, largest_unbalance, largest_torque):
+    def __init__(self, largest_unbalance: float, largest_torque: float) -> None:
         super().__init__(10.4, 4.9)
         left, right = self.figure.subplots(1, 2, width_ratios=(1, 1.15))
         self.figure.subplots_adjust(left=0.085, right=0.98, top=0.91, bottom=0.15, wspace=0.28)
         self._end_on = EndOnView(left, self.live, largest_unbalance)
         self._torque = TorqueView(right, self.live, largest_torque)
 
-    def update(self, paddle, theta, unbalance, torque, rest=None, inclination=0.0):
+    def update(
+        self,
+        paddle: Paddle,
+        theta: float,
+        unbalance: Array,
+        torque: Callable[[Array], Array],
+        rest: float | None = None,
+        inclination: float = 0.0,
+    ) -> None:
         """Show a paddle at one roll angle.
 
         Parameters
@@ -394,12 +407,12 @@ class WholePaddle(Picture):
 
     shows = "The paddle in space, with both blades and its counterweights."
 
-    def __init__(self):
+    def __init__(self) -> None:
         super().__init__(10.4, 3.6)
         axes = self.figure.add_axes((-0.02, 0.03, 1.0, 1.12), projection="3d")
         self._whole = WholeView(axes, self.live, half_length=1.3)
 
-    def update(self, paddle, theta, inclination=0.0):
+    def update(self, paddle: Paddle, theta: float, inclination: float = 0.0) -> None:
         """Turn the paddle to theta [rad] and raise its right end by inclination [rad]."""
         self._whole.update(paddle, theta, inclination)
         self.refresh()

@@ -4,6 +4,8 @@ The present state is in the accent colour, what it is compared with in grey. A r
 never a line through its middle.
 """
 
+from __future__ import annotations
+
 import math
 import textwrap
 
@@ -42,7 +44,7 @@ def range_words(ends, digits, unit=""):
     return f"{low if low == high else f'{low} to {high}'} {unit}".strip()
 
 
-def time_range_words(least, greatest):
+def time_range_words(least: float, greatest: float) -> str:
     """'least to greatest' in s, min or h.
 
     Parameters

@@ -1,7 +1,10 @@
 """The picture of a recorded swing: what was seen and what was fitted."""
 
+from __future__ import annotations
+
 import numpy as np
 
+from paddlebal.arrays import Array
 from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import ACCENT, GREY, TEXT, style_axes
 
@@ -20,7 +23,7 @@ class RecordPicture(Picture):
         "fit leaves of each angle."
     )
 
-    def __init__(self, time, roll, residuals):
+    def __init__(self, time: Array, roll: Array, residuals: Array) -> None:
         super().__init__(10.4, 5.6)
         above, below = self.figure.subplots(2, 1, sharex=True, height_ratios=(2.2, 1))
         self.figure.subplots_adjust(left=0.1, right=0.98, top=0.95, bottom=0.13, hspace=0.14)

@@ -4,6 +4,8 @@
 a further one. The drawings are to scale, so the pages are to be printed at 100 %.
 """
 
+from __future__ import annotations
+
 import datetime
 import math
 from base64 import b64encode
@@ -14,11 +16,14 @@ from unicodedata import name
 
 import numpy as np
 
+from paddlebal.bench.fit import BenchFit
 from paddlebal.bench.readings import AddOnReadings, LeverReadings
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_bytes, write_text
 from paddlebal.limits import WEIGHT_CAUTIONS, material_densities
+from paddlebal.paddle import Paddle
+from paddlebal.placement import Placement
 from paddlebal.sheet import drawings
 from paddlebal.sheet.drawings import Drawing, keep_out_words, position, toward
 from paddlebal.sheet.fonts import FAMILY, fonts_for
@@ -93,7 +98,13 @@ class Sheet:
         write_text(path, self.html(), overwrite)
 
 
-def fitting_sheet(paddle, readings, fit, placement, date):
+def fitting_sheet(
+    paddle: Paddle,
+    readings: LeverReadings | AddOnReadings,
+    fit: BenchFit,
+    placement: Placement,
+    date: datetime.date | str,
+) -> Sheet:
     """The fitting sheet of a paddle measured at the bench and its counterweight.
 
     Parameters

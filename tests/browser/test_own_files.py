@@ -53,7 +53,7 @@ def test_bad_numbers_are_told_row_by_row_and_a_good_file_is_saved(lab, notebook,
 
 def test_the_sheet_can_be_fetched(lab, notebook):
     before = sorted((lab.folder / "work").rglob("*"))
-    for name, begins in (("ocean_lever.pdf", b"%PDF"), ("ocean_lever.html", b"<!DOCTYPE html>")):
+    for name, begins in (("ocean_lever.pdf", b"%PDF"), ("ocean_lever.html", b"<!doctype html>")):
         link = notebook.page.get_by_role("link", name=name).first
         expect(link).to_be_visible()
         with notebook.page.expect_download() as download:

@@ -457,7 +457,7 @@ LOADS_OBJECTS = {"pickle", "cPickle", "dill", "cloudpickle", "marshal", "shelve"
 
 
 def test_no_module_runs_text_or_loads_pickled_objects():
-    modules = sorted((ROOT / "paddlebal").glob("*.py"))
+    modules = sorted((ROOT / "paddlebal").rglob("*.py"))
     assert len(modules) > 20
     for module in modules:
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):

@@ -147,7 +147,7 @@ def test_numbers_in_an_exercise_are_those_that_its_answer_is_computed_from(path)
         (ask,) = (n for n in calls if getattr(n.func, "id", "") == "Exercise")
         question = ask.args[0]
         texts = question.values if isinstance(question, ast.JoinedStr) else [question]
-        typed = " ".join(n.value for n in texts if isinstance(n, ast.Constant))
+        typed = " ".join(n.value for n in texts if isinstance(n, ast.Constant))  # type: ignore[misc]
         for number in map(float, re.findall(r"\d+(?:\.\d+)?", typed)):
             scaled = {number, number / 1e3, number / 100}
             assert any(abs(s - v) < 1e-12 for s in scaled for v in given), f"{number} in {typed!r}"
@@ -169,3 +169,10 @@ def test_what_is_to_be_seen_is_folded_behind_the_question(path):
         if "Predict, then look" in cell.source:
             assert cell.source.count("<details>") == cell.source.count("</details>") > 0
             assert "**What to see.**" not in cell.source
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_no_cell_writes_a_file(path):
+    writing = re.compile(r"\.save_|write_text|write_bytes|mkdir|savefig|to_csv|open\([^)]*['\"][wax]")
+    for cell in nbformat.read(path, as_version=4).cells:
+        assert cell.cell_type != "code" or not writing.search(cell.source), cell.source

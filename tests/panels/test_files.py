@@ -1,6 +1,8 @@
 """The panel for a folder's own files: it tells all, asks before it replaces, and stays inside."""
 
+import re
 from datetime import UTC, datetime
+from pathlib import Path
 
 import ipywidgets as widgets
 import pytest
@@ -8,6 +10,7 @@ from panel_parts import inside as inside_of
 
 from paddlebal import file_problems, files_panel, load_paddle, read_bench
 from paddlebal.files.text import data_path
+from paddlebal.panels import files as panel_module
 from paddlebal.panels.files import LARGEST, MOST_ALIKE, MOST_SHOWN, inside, listed
 
 PADDLE = data_path("paddles", "ocean.toml").read_text(encoding="utf-8")
@@ -287,3 +290,10 @@ def test_a_large_upload_is_refused(folder):
     panel = Panel(folder)
     panel.send("large.csv", b"#" * (LARGEST + 1))
     assert "is larger than 1 MB" in panel.told and panel.text.value == ""
+
+
+def test_no_other_panel_writes_a_file():
+    writing = re.compile(r"write_text|write_bytes|files\.saving|open\(|save_html|save_pdf")
+    folder = Path(panel_module.__file__).parent
+    found = {path.name for path in folder.glob("*.py") if writing.search(path.read_text("utf-8"))}
+    assert found == {"files.py"}

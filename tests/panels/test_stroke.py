@@ -82,7 +82,8 @@ def test_controls_change_what_they_name():
 
 
 def test_sums_are_taken_over_the_span():
-    panel = stroke_panel([OCEAN_PADDLE], {"ocean preset": OCEAN})
+    panel = stroke_panel([OCEAN_PADDLE])
+    controls(panel)["stroke"].value = "ocean preset"
     one = pair(panel, "work given, all")
     for span, cycles in (("500 m", 500 / 3.3 / 1.5), ("one hour", 2400)):
         controls(panel)["sums over"].value = span
