@@ -5,6 +5,7 @@ The steps are those of the first notebook.
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -39,12 +40,12 @@ class Fitting:
     placement: Placement
     workshop_u: tuple[float, float, float]
 
-    @property
+    @cached_property
     def balanced(self):
         """The paddle with its counterweight."""
         return self.paddle.with_counterweights(self.placement.counterweight)
 
-    @property
+    @cached_property
     def cost(self):
         """What the counterweight costs, by the unbalance that the bench found: `Cost`."""
         return counterweight_cost(self.paddle, self.balanced, measured=self.fit.unbalance)
@@ -63,12 +64,12 @@ class Fitting:
             "at the offsets, and at the weights that are on, in the file.",
         )
 
-    @property
+    @cached_property
     def present(self):
         """Whether the paddle stays on the bench as it was measured, in words."""
         return self._verdict(self.fit.unbalance, 0.0, self.paddle.mass)
 
-    @property
+    @cached_property
     def forecast(self):
         """Whether it will stay with the counterweight, in words."""
         making = self.placement.covariance(*self.workshop_u)

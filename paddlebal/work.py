@@ -100,15 +100,20 @@ def roll_parts(paddle: Paddle, motion: Motion, time: ArrayLike) -> RollParts:
     RollParts
         Arrays (n,) [N·m].
     """
-    _, _, *properties = _mass_properties(paddle)
-    parts = numeric("roll_moment_parts")(*properties, *_driven(motion.state(time)))
-    return RollParts(*parts)
+    return _roll_parts(_mass_properties(paddle), motion.state(time))
+
+
+def _roll_parts(properties, state):
+    return RollParts(*numeric("roll_moment_parts")(*properties[2:], *_driven(state)))
 
 
 def hand_load(paddle, motion, time):
     """Force [N] of the hands at O and moment [N·m] about it at times [s]: (6, ...), body axes."""
-    load = numeric("hand_load")(*_mass_properties(paddle), *_driven(motion.state(time)))
-    return np.stack(np.broadcast_arrays(*load))
+    return _hand_load(_mass_properties(paddle), motion.state(time))
+
+
+def _hand_load(properties, state):
+    return np.stack(np.broadcast_arrays(*numeric("hand_load")(*properties, *_driven(state))))
 
 
 def full_power(paddle, motion, time):
@@ -116,15 +121,22 @@ def full_power(paddle, motion, time):
 
     Six components, in the boat's axes, which move steadily.
     """
-    state, load = motion.state(time), hand_load(paddle, motion, time)
+    return _full_power(_mass_properties(paddle), motion.state(time))
+
+
+def _full_power(properties, state):
+    load = _hand_load(properties, state)
     velocity = numeric("body_components")(*_columns(state.velocity), state.theta, state.inclination)
     return (load[:3] * np.stack(velocity)).sum(0) + (load[3:] * _columns(state.omega)).sum(0)
 
 
 def energy(paddle, motion, time):
     """Kinetic and potential energy [J] of the paddle at times [s], in the boat's axes."""
-    state = motion.state(time)
-    mass, S_x, S_y, S_z, *_ = properties = _mass_properties(paddle)
+    return _energy(_mass_properties(paddle), motion.state(time))
+
+
+def _energy(properties, state):
+    mass, S_x, S_y, S_z, *_ = properties
     rates = (*_columns(state.omega), *_columns(state.velocity))
     kinetic = numeric("kinetic_energy")(*properties, state.theta, *rates, state.inclination)
     about_middle = numeric("potential_energy")(
@@ -203,14 +215,14 @@ def stroke_torque(paddle: Paddle, motion: Motion, samples: int = 1000) -> Stroke
     StrokeTorque
     """
     time = motion.times(samples)
-    parts = roll_parts(paddle, motion, time)
-    spin = motion.state(time).omega[:, 0]
-    kinetic, potential = energy(paddle, motion, time)
+    properties, state = _mass_properties(paddle), motion.state(time)
+    parts = _roll_parts(properties, state)
+    kinetic, potential = _energy(properties, state)
     return StrokeTorque(
         time,
         parts,
-        _roll_effort(sum(parts), spin, motion.period),
-        Work(*_work(full_power(paddle, motion, time), motion.period)),
+        _roll_effort(sum(parts), state.omega[:, 0], motion.period),
+        Work(*_work(_full_power(properties, state), motion.period)),
         _rise(potential),
         _rise(kinetic),
     )

@@ -1,6 +1,7 @@
 """Roll torque and work over a stroke cycle, against particles followed in space."""
 
 import tracemalloc
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -324,3 +325,16 @@ def test_sums_over_distance_and_time():
     assert hour.torque_time == pytest.approx(result.roll.mean * 3600)
     with pytest.raises(InputError, match="need the boat's speed"):
         moving().cycles_over(500.0)
+
+
+def test_a_stroke_asks_for_its_motion_once():
+    asked = []
+
+    def shape(phase):
+        asked.append(phase)
+        return motion.shape(phase)
+
+    paddle = load_paddle(PADDLES / "ocean.toml")
+    motion = SPRINT.motion(paddle)
+    stroke_torque(paddle, replace(motion, shape=shape), 50)
+    assert len(asked) == 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
 from paddlebal.errors import InputError
@@ -72,4 +73,10 @@ def published_rows(name: str, numbers: Sequence[str] = ()) -> list[dict[str, Any
     list of dict
         Values are text, in the columns of `numbers` floats.
     """
+    return [dict(row) for row in _kept(name, tuple(numbers))]
+
+
+@cache
+def _kept(name: str, numbers: tuple[str, ...]) -> list[dict[str, Any]]:
+    """The rows, read once: panels ask for them at each move of a slider."""
     return table(data_path("published", f"{name}.csv"), SOURCE, numbers)
