@@ -54,6 +54,10 @@ from .limits import material_densities as material_densities
 from .mesh import load_mesh as load_mesh
 from .mesh import shell_body as shell_body
 from .mesh import solid_body as solid_body
+from .own_blade import MeshShape as MeshShape
+from .own_blade import Placed as Placed
+from .own_blade import blade_doubts as blade_doubts
+from .own_blade import own_blade as own_blade
 from .paddle import Blade as Blade
 from .paddle import Counterweight as Counterweight
 from .paddle import KeepOut as KeepOut
@@ -75,6 +79,7 @@ from .panels.grip import grip_panel as grip_panel
 from .panels.grip import hour_picture as hour_picture
 from .panels.grip import hour_rows as hour_rows
 from .panels.grip import rests_picture as rests_picture
+from .panels.own_blade import own_blade_panel as own_blade_panel
 from .panels.panel import picture_view as picture_view
 from .panels.placement import placement_panel as placement_panel
 from .panels.stroke import break_even_words as break_even_words

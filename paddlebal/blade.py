@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,12 +23,34 @@ from numpy.typing import ArrayLike, NDArray
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.mesh import shell_body, solid_body, together
+from paddlebal.mesh import Body, shell_body, solid_body, together
 from paddlebal.paddle import Blade
 from paddlebal.units import STANDARD_GRAVITY
 
 WIDEST = 0.6
 """Share of the length, from the root, at which the blade is widest."""
+
+
+class CrankedShape(Protocol):
+    """A blade that can be cranked: a measured one, or one from a drawing."""
+
+    @property
+    def crank(self) -> float: ...
+    @property
+    def crank_point(self) -> float: ...
+    @property
+    def root(self) -> float: ...
+    @property
+    def length(self) -> float: ...
+    @property
+    def width(self) -> float: ...
+    @property
+    def depth(self) -> float: ...
+    def straight(self) -> Body:
+        """The blade before it is cranked, in the axes of the right blade."""
+
+    def net(self, stations: int, around: int) -> Array:
+        """Rings (stations, around, 3) [m] of the cranked blade's surface, to draw it."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +113,15 @@ class BladeShape:
                 field="crank_point",
             )
 
+    def straight(self) -> Body:
+        """The blade before it is cranked, in the axes of the right blade."""
+        return straight_body(self)
+
+    def net(self, stations: int, around: int) -> Array:
+        """Rings (stations, around, 3) [m] of the cranked blade's surface, to draw it."""
+        vertices, _ = blade_surface(self, stations, around)
+        return vertices[:-2].reshape(stations, around, 3)
+
 
 def blade_surface(
     shape: BladeShape, stations: int = 48, around: int = 64
@@ -125,7 +156,7 @@ def blade_surface(
     rings = np.stack([x, c * y - s * z, s * y + c * z], axis=-1).reshape(-1, 3)
     poles = np.array([[0.0, 0.0, 0.0], [shape.length, 0.0, 0.0]])
     vertices = np.vstack([rings, poles]) + [shape.root, 0, 0]
-    return _turn(vertices, shape.crank_point, shape.crank), _faces(stations, around)
+    return cranked(vertices, shape.crank_point, shape.crank), _faces(stations, around)
 
 
 def _faces(stations, around):
@@ -141,7 +172,7 @@ def _faces(stations, around):
     return np.vstack([np.stack([p.ravel() for p in part], axis=-1) for part in parts])
 
 
-def _turn(points, crank_point, crank):
+def cranked(points, crank_point, crank):
     """Points (..., 3) of the straight blade where the crank brings them."""
     turned = numeric("cranked_centre")(*np.moveaxis(points, -1, 0), crank_point, crank)
     return np.stack(turned, axis=-1)
@@ -171,9 +202,9 @@ def straight_body(shape, stations=48, around=64):
 
 def blade_body(shape):
     """The cranked blade: a `Body` in the axes of the right blade."""
-    body = straight_body(shape)
-    centre = _turn(body.centre, shape.crank_point, shape.crank)
-    turn = _turn(np.eye(3), 0.0, shape.crank).T
+    body = shape.straight()
+    centre = cranked(body.centre, shape.crank_point, shape.crank)
+    turn = cranked(np.eye(3), 0.0, shape.crank).T
     return body._replace(centre=centre, inertia=turn @ body.inertia @ turn.T)
 
 
@@ -209,21 +240,23 @@ class Design(NamedTuple):
 
 
 def _design(name, shape, crank, feather, arm):
-    body = straight_body(shape)
+    body = shape.straight()
     values = numeric(name)(
         body.mass, *body.centre, shape.crank_point, crank, feather, arm, STANDARD_GRAVITY
     )
     return Design(*np.broadcast_arrays(*values))
 
 
-def blade_design(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
+def blade_design(
+    shape: CrankedShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike
+) -> Design:
     """The `Design` at each crank and feather [rad], counterweight on an arm [m]; they broadcast.
 
     The shape's own crank does not matter.
 
     Parameters
     ----------
-    shape : BladeShape
+    shape : BladeShape or MeshShape
         Its own crank does not matter.
     crank, feather : array_like (...)
         rad.
@@ -238,12 +271,14 @@ def blade_design(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: A
     return _design("cranked_design", shape, crank, feather, arm)
 
 
-def design_slope(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
+def design_slope(
+    shape: CrankedShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike
+) -> Design:
     """Slopes of the `design` with the crank, per radian, from its symbolic derivative.
 
     Parameters
     ----------
-    shape : BladeShape
+    shape : BladeShape or MeshShape
         Its own crank does not matter.
     crank, feather : array_like (...)
         rad.
@@ -258,12 +293,12 @@ def design_slope(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: A
     return _design("cranked_design_slope", shape, crank, feather, arm)
 
 
-def design_map(shape: BladeShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
+def design_map(shape: CrankedShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike) -> Design:
     """A design over all pairs of crank and feather.
 
     Parameters
     ----------
-    shape : BladeShape
+    shape : BladeShape or MeshShape
         Its own crank does not matter.
     crank, feather : array_like (n,), (m,)
         rad.

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.blade import BladeShape, blade_body, blade_from
+from paddlebal.blade import CrankedShape, blade_body, blade_from
 from paddlebal.errors import InputError
 from paddlebal.files.text import plain_cell
 from paddlebal.mesh import inertia_of
@@ -113,7 +113,7 @@ DECIMALS = {
 
 def design_variant(
     paddle: Paddle,
-    shape: BladeShape,
+    shape: CrankedShape,
     mass: float,
     feather: float,
     arm: float,
@@ -127,7 +127,7 @@ def design_variant(
     ----------
     paddle : Paddle
         Gives shaft, length and hands.
-    shape : BladeShape
+    shape : BladeShape or MeshShape
     mass : float
         Of a blade [kg].
     feather : float
@@ -184,6 +184,8 @@ def variants_csv(variants):
 def _cell(name, value):
     if isinstance(value, str):
         return plain_cell(value)
+    if math.isnan(value):
+        return ""
     return f"{value:z.{DECIMALS.get(name, 1)}f}"
 
 

@@ -7,17 +7,16 @@ solid by the divergence theorem, the shell as mass per area spread over the tria
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import trimesh
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
+from paddlebal.mending import complaint, find_faults, mend
 from paddlebal.paddle import HEAVIEST
 
 UNITS = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "in": 25.4e-3}
@@ -29,10 +28,6 @@ FORMATS = (".stl", ".obj", ".ply", ".3mf")
 
 LENGTHS = 0.2, 0.8
 """m, between which the length of a blade lies; outside, the unit must be wrong."""
-
-
-SEAM = 1e-6
-"""Vertices nearer to each other than this share of a blade's length are taken as one."""
 
 
 class Body(NamedTuple):
@@ -156,20 +151,41 @@ def load_mesh(
     crossing is not mended: the program that drew the mesh has to unite the parts. The search
     takes some 8 s for 100 000 faces.
     """
-    path = Path(path)
+    try:
+        content = Path(path).read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+    return parse_mesh(content, Path(path), unit, mass, kind, x=x, repair=repair)
+
+
+def parse_mesh(
+    content: bytes,
+    file: Path,
+    unit: str,
+    mass: float,
+    kind: str,
+    *,
+    x: float = 0.0,
+    turn: Array | None = None,
+    repair: bool = False,
+) -> ImportedMesh:
+    """The mesh in a file's content; arguments and errors as for `load_mesh`.
+
+    turn (3, 3) brings the drawing's axes to those of the right blade.
+    """
     if kind not in ("solid", "shell"):
         raise InputError(f"is {kind!r}, expected 'solid' or 'shell'", field="kind")
     if not 0 < mass <= HEAVIEST:
         problem = f"is {mass!r}, expected a measured mass above 0, at most {HEAVIEST:g} kg"
         raise InputError(problem, field="mass")
-    mesh = _read(path, unit)
-    changes = ()
+    mesh = _read(content, file, unit, np.eye(3) if turn is None else turn)
+    changes: tuple[str, ...] = ()
     faults = find_faults(mesh, kind)
     if faults and repair:
-        changes = _mend(mesh, kind)
+        changes = mend(mesh, kind)
         faults = find_faults(mesh, kind)
     if faults:
-        raise InputError(_complaint(mesh, kind, faults, repair), file=path)
+        raise InputError(complaint(mesh, kind, faults, repair), file=file)
     if kind == "solid":
         body = solid_body(mesh.triangles, mass / mesh.volume)
     else:
@@ -180,17 +196,14 @@ def load_mesh(
     return ImportedMesh(np.array(mesh.vertices) + shift, np.array(mesh.faces), body, changes)
 
 
-def _read(path, unit):
-    """The file's mesh in metres, vertices joined, its size checked."""
+def _read(content, path, unit, turn):
+    """The file's mesh in metres, turned, vertices joined, its size checked."""
     if unit not in UNITS:
         raise InputError(f"is {unit!r}, expected one of {', '.join(UNITS)}", field="unit")
     if path.suffix.lower() not in FORMATS:
         raise InputError(f"expected a mesh file, one of {', '.join(FORMATS)}", file=path)
     try:
-        with open(path, "rb") as stream:
-            mesh = trimesh.load_mesh(stream, path.suffix[1:].lower(), process=False)
-    except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+        mesh = trimesh.load_mesh(io.BytesIO(content), path.suffix[1:].lower(), process=False)
     except Exception as error:  # a broken file can fail anywhere in a reader
         told = " ".join(str(error).split())
         raise InputError(f"is not a complete {path.suffix[1:]} file ({told})", file=path) from error
@@ -203,6 +216,7 @@ def _read(path, unit):
     own = trimesh.units.unit_conversion(mesh.units, "meters") if mesh.units else UNITS[unit]
     if not np.isclose(own, UNITS[unit]):
         raise InputError(f"says itself that it is drawn in {mesh.units}, not '{unit}'", file=path)
+    mesh.vertices = mesh.vertices @ turn.T
     _check_size(mesh.extents, unit, path)
     mesh.apply_scale(UNITS[unit])
     mesh.merge_vertices(digits_vertex=15)
@@ -222,145 +236,3 @@ def _check_size(extents, unit, path):
     if extents[0] < longest:
         along = "xyz"[extents.argmax()]
         raise InputError(f"is longest along {along}, expected x along the shaft", file=path)
-
-
-def find_faults(mesh, kind):
-    """The faults of a trimesh mesh as a blade of this kind, each with what mends it.
-
-    Returns
-    -------
-    dict[str, str or None]
-        Fault to repair, None where it cannot be mended.
-    """
-    faults: dict[str, str | None] = {}
-    empty, doubled = ~mesh.nondegenerate_faces(), ~mesh.unique_faces()
-    if empty.any():
-        faults[f"{empty.sum()} faces without area"] = "drop them"
-    if doubled.any():
-        faults[f"{doubled.sum()} faces given twice"] = "drop the copies"
-    if kind == "solid" and not mesh.is_watertight:
-        borders = len(open_edges(mesh))
-        faults[f"a surface that is not closed ({borders} open edges)"] = (
-            "join vertices that all but touch and fill the holes with flat faces"
-        )
-    if not mesh.is_winding_consistent and (kind == "solid" or mesh.is_watertight):
-        faults["faces wound both ways"] = "turn them alike"
-    elif kind == "solid" and mesh.is_watertight and parts_inside_out(mesh):
-        faults["its inside out (parts of negative volume, or a part within a part)"] = (
-            "turn the outer parts outward and take a part within a part as a cavity"
-        )
-    crossings = len(crossing_edges(mesh))
-    if crossings:
-        faults[f"a surface that crosses itself ({crossings} edges through faces)"] = None
-    return faults
-
-
-def open_edges(mesh):
-    """Edges (n, 2) that belong to a single face."""
-    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    return edges[count == 1]
-
-
-def parts_inside_out(mesh):
-    """Closed parts wound the wrong way, each as the indices of its faces.
-
-    A part that lies within an odd number of others is a cavity, wound inward; every other
-    part is wound outward.
-    """
-    faces = np.arange(len(mesh.faces))
-    parts = trimesh.graph.connected_components(mesh.face_adjacency, nodes=faces, min_len=1)
-    solids = [mesh.submesh([part], append=True, repair=False) for part in parts]
-    wrong = []
-    for part, solid in zip(parts, solids, strict=True):
-        others = (other for other in solids if other is not solid)
-        cavity = sum(other.contains(solid.vertices[:1])[0] for other in others) % 2 == 1
-        if (solid.volume < 0) != cavity:
-            wrong.append(part)
-    return wrong
-
-
-def crossing_edges(mesh):
-    """Edges (n, 2) that pass through the inside of a face with which they share no vertex.
-
-    The ends of the edge lie on both sides of the face, and the edge turns the same way round
-    all three sides: five volumes of tetrahedra, by sign.
-    """
-    edges, corners = mesh.edges_unique, mesh.vertices[mesh.edges_unique]
-    found, counts = mesh.triangles_tree.intersection_v(corners.min(axis=1), corners.max(axis=1))
-    edge = np.repeat(np.arange(len(edges)), counts.astype(int))
-    face = found.astype(int)
-    apart = (edges[edge][:, :, None] != mesh.faces[face][:, None, :]).all(axis=(1, 2))
-    edge, face = edge[apart], face[apart]
-    p, q = corners[edge].swapaxes(0, 1)
-    a, b, c = mesh.triangles[face].swapaxes(0, 1)
-
-    def sign(a, b, c, d):
-        return np.sign(np.einsum("ij,ij->i", np.cross(b - a, c - a), d - a))
-
-    sides = sign(p, q, a, b), sign(p, q, b, c), sign(p, q, c, a)
-    through = (sides[0] != 0) & (sides[0] == sides[1]) & (sides[1] == sides[2])
-    across = sign(a, b, c, p) * sign(a, b, c, q) < 0
-    return edges[np.unique(edge[through & across])]
-
-
-def _mend(mesh, kind):
-    """Mend a mesh in place; what was changed, in words."""
-    changes = []
-
-    def note(count, words):
-        if count:
-            changes.append(f"{count} {words}")
-
-    note(_join(mesh), f"vertices joined that were nearer than {SEAM * mesh.extents.max():.0e} m")
-    for kept, words in (
-        (mesh.nondegenerate_faces, "faces without area dropped"),
-        (mesh.unique_faces, "faces given twice dropped"),
-    ):
-        mask = kept()
-        mesh.update_faces(mask)
-        note((~mask).sum(), words)
-    mesh.remove_unreferenced_vertices()
-    before = len(mesh.faces)
-    if kind == "solid" and not mesh.is_watertight:
-        trimesh.repair.fill_holes(mesh, use_fan=True)
-        note(len(mesh.faces) - before, "faces added to fill holes")
-    before = mesh.faces.copy()
-    if not mesh.is_winding_consistent:
-        trimesh.repair.fix_winding(mesh)
-    if kind == "solid" and mesh.is_watertight:
-        faces = mesh.faces.copy()
-        for part in parts_inside_out(mesh):
-            faces[part] = faces[part, ::-1]
-        mesh.faces = faces
-    note((_winding(before) != _winding(mesh.faces)).sum(), "faces turned over")
-    return tuple(changes)
-
-
-def _join(mesh):
-    """Make one of vertices that all but touch; how many went."""
-    near = cKDTree(mesh.vertices).query_pairs(SEAM * mesh.extents.max(), output_type="ndarray")
-    count = len(mesh.vertices)
-    links = coo_array((np.ones(len(near)), near.T), shape=(count, count))
-    clusters, label = connected_components(links, directed=False)
-    _, first = np.unique(label, return_index=True)
-    mesh.faces = first[label][mesh.faces]
-    return count - clusters
-
-
-def _winding(faces):
-    """Whether each face runs round its vertices upwards in number."""
-    first = np.argmin(faces, axis=1)
-    turned = np.take_along_axis(faces, (first[:, None] + [0, 1, 2]) % 3, axis=1)
-    return turned[:, 1] < turned[:, 2]
-
-
-def _complaint(mesh, kind, faults, repaired):
-    found = f"has {', '.join(faults)}"
-    mends = [mend for mend in faults.values() if mend]
-    if repaired:
-        return f"{found}, which the repair could not mend"
-    if len(mends) < len(faults):
-        return f"{found}, which no repair here can mend: correct it where it was drawn"
-    shell = kind == "solid" and not mesh.is_watertight
-    instead = "; if it is meant as an open shell, say kind='shell'" if shell else ""
-    return f"{found}; repair=True would {', '.join(mends)}{instead}"

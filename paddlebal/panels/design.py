@@ -12,8 +12,8 @@ import numpy as np
 
 from paddlebal.blade import (
     BladeShape,
+    CrankedShape,
     blade_body,
-    blade_surface,
     design_map,
     design_slope,
     straight_body,
@@ -53,33 +53,36 @@ WEIGHT_LEVELS = np.arange(0, 721, 60)
 
 
 def _design_sliders(paddle, shape):
+    """A slider for the depth only if it is known; a drawn blade begins with its own mass."""
+    known = math.isfinite(shape.depth)
+    depth, mass = {}, 0.175 if known else shape.straight().mass
+    if known:
+        depth["depth"] = slider("depth of the spoon [mm]", 0, 50, 5, 1e3 * shape.depth)
+        for each in DEPTHS_MM:
+            straight_body(_shape(shape, 0, each))
     return {
         "crank": slider("crank [deg]", 0, 12, 0.2, math.degrees(shape.crank), digits=1),
-        "depth": slider("depth of the spoon [mm]", 0, 50, 5, 1e3 * shape.depth),
-        "mass": slider("mass of a blade [g]", 120, 250, 1, 175),
+        **depth,
+        "mass": slider("mass of a blade [g]", 120, 250, 1, 1e3 * mass),
         "feather": slider("feather [deg]", 0, 90, 1, math.degrees(paddle.feather)),
         "arm": slider("counterweight arm [mm]", 30, 120, 1, 80),
     }
 
 
-def _shape(shape, crank, depth):
-    """The shape at a crank [deg] and a depth [mm], its body remembered if the depth is known."""
-    return replace(shape, crank=math.radians(crank), depth=1e-3 * depth)
+def _shape(shape, crank, depth=None):
+    """The shape at a crank [deg] and, if it can be chosen, a depth [mm]."""
+    shape = replace(shape, crank=math.radians(crank))
+    return shape if depth is None else replace(shape, depth=1e-3 * depth)
 
 
-def _rings(shape):
-    vertices, _ = blade_surface(shape, *NET)
-    return vertices[:-2].reshape(*NET, 3)
-
-
-def design_panel(paddle: Paddle, shape: BladeShape | None = None) -> widgets.VBox:
+def design_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets.VBox:
     """Crank, depth, blade mass, feather and arm: the blade, and maps around the design.
 
     Parameters
     ----------
     paddle : Paddle
         Gives the shaft and the feather to begin with.
-    shape : BladeShape, optional
+    shape : BladeShape or MeshShape, optional
         The blade to begin with, by default the invented example.
 
     Returns
@@ -89,16 +92,14 @@ def design_panel(paddle: Paddle, shape: BladeShape | None = None) -> widgets.VBo
     shape = shape or BladeShape()
     controls = _design_sliders(paddle, shape)
     controls["quantity"] = chooser("map of", list(QUANTITIES))
-    for depth in DEPTHS_MM:
-        straight_body(_shape(shape, 0, depth))
     start, stop = shape.crank_point - 0.05, shape.root + shape.length + 0.04
     extents = (
         (*np.degrees(CRANKS[[0, -1]]), *np.degrees(FEATHERS[[0, -1]])),
         (*1e3 * MASSES[[0, -1]], *1e3 * ARMS[[0, -1]]),
     )
-    picture = DesignPicture(start, stop, _rings(shape), extents)
+    picture = DesignPicture(start, stop, shape.net(*NET), extents)
 
-    def show(crank, depth, mass, feather, arm, quantity):
+    def show(crank, mass, feather, arm, quantity, depth=None):
         chosen, phi = _shape(shape, crank, depth), math.radians(feather)
         m, r = _si(mass, arm)
         body = blade_body(chosen)
@@ -118,7 +119,7 @@ def design_panel(paddle: Paddle, shape: BladeShape | None = None) -> widgets.VBo
         weights = now.full_counterweight_g * np.outer(r / ARMS, MASSES / m)
         left = *QUANTITIES[quantity], maps[quantity].T, (crank, feather), words[quantity]
         right = (QUANTITIES["counterweight mass"][0], WEIGHT_LEVELS, weights, (mass, arm))
-        picture.update(_rings(chosen), body.centre, (left, (*right, words["counterweight mass"])))
+        picture.update(chosen.net(*NET), body.centre, (left, (*right, words["counterweight mass"])))
         slope = design_slope(chosen, chosen.crank, phi, r)
         per_degree = math.radians(1)
         # A size of nothing can only grow, whichever way its slope is taken.
@@ -173,27 +174,27 @@ X = 0.1
 """Place of the counterweight along the shaft [m]."""
 
 
-def variants_panel(paddle: Paddle) -> widgets.VBox:
+def variants_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets.VBox:
     """What holding torque costs in mass and in swing inertia, and a table of one's own variants.
 
     Parameters
     ----------
     paddle : Paddle
         As for `design_panel`.
+    shape : BladeShape or MeshShape, optional
+        As for `design_panel`.
 
     Returns
     -------
     ipywidgets.VBox
     """
-    shape = BladeShape()
+    shape = shape or BladeShape()
     controls = _design_sliders(paddle, shape)
     controls["share"] = slider("part that is balanced [%]", 0, 100, 5, 0)
-    for depth in DEPTHS_MM:
-        straight_body(_shape(shape, 0, depth))
     picture = FrontPicture((500, 1100), (0.25, 0.5), (0.0, 0.35))
     cranks, feathers = CRANKS[::20], FEATHERS[::40]
 
-    def chosen(crank, depth, mass, feather, arm, share):
+    def chosen(crank, mass, feather, arm, share, depth=None):
         m, r = _si(mass, arm)
         return _shape(shape, crank, depth), m, math.radians(feather), r, share / 100
 
@@ -272,13 +273,17 @@ def variants_html(rows):
     body = "".join(
         "<tr>"
         + "".join(
-            f"<td {style}>{escape(format(getattr(r, f), spec))}</td>"
-            for f, (_, spec) in TABLE.items()
+            f"<td {style}>{_written(getattr(r, f), spec)}</td>" for f, (_, spec) in TABLE.items()
         )
         + "</tr>"
         for r in rows
     )
     return f'<table style="font-size:14px;line-height:1.6"><tr>{head}</tr>{body}</table>'
+
+
+def _written(value, spec):
+    unknown = isinstance(value, float) and math.isnan(value)
+    return "–" if unknown else escape(format(value, spec))
 
 
 ERRORS = ("mass", "arm", "angle", "feather")

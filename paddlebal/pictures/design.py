@@ -64,7 +64,9 @@ class SideView:
         axes.axhline(0, color=GREY, ls="-.", lw=1.5)
         axes.add_patch(Polygon(_silhouette(reference), fill=False, ec=GREY, ls=(0, (4, 2)), lw=1.5))
         style = {"fontsize": TEXT, "color": DARK}
-        fixed = [axes.text(start / MM + 8, 150, "dashed: the example blade", va="top", **style)]
+        fixed = [
+            axes.text(start / MM + 8, 150, "dashed: the blade to begin with", va="top", **style)
+        ]
         fixed.append(axes.text(start / MM + 8, -8, "power face below", va="top", **style))
         self._labels = Labels(axes, fixed)
         self._blade = live(axes.add_patch(Polygon([(0, 0)], fc=PALE, ec=DARK, lw=1.5, alpha=0.8)))
@@ -156,7 +158,7 @@ class DesignPicture(Picture):
     start, stop : float
         Stretch of the shaft shown [m].
     reference : ndarray (stations, around, 3)
-        Rings of the example blade [m].
+        Rings of the blade to begin with [m].
     extents : two tuples
         Of the two maps: (crank, feather) [deg] and (blade mass [g], arm [mm]).
     """

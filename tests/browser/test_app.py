@@ -7,7 +7,9 @@ import re
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
+import trimesh
 from notebook_files import NOTEBOOKS
 
 SIZES = {"laptop": (1280, 800), "projector": (1920, 1080)}
@@ -218,4 +220,40 @@ def test_a_page_asks_no_other_server(browser, app):
     assert page.get_by_role("alert").count() == 0
     elsewhere = [url for url in asked if not url.startswith((app.address, "data:", "blob:"))]
     assert elsewhere == []
+    page.close()
+
+
+def test_an_own_drawing_goes_from_upload_to_a_downloaded_table(browser, app, tmp_path):
+    """The drawing is trimesh's: a sphere stretched and bent, with a hole, power face up."""
+    mesh = trimesh.creation.icosphere(4)
+    x, y, z = mesh.vertices.T
+    bent = np.stack([220 * x, -(14 * y + 20 * (x + 1)), -80 * z], axis=1)
+    drawing = tmp_path / "sphere.stl"
+    trimesh.Trimesh(bent, mesh.faces[4:], process=False).export(drawing)
+    page, _ = opened(browser, app, "06_blade_and_crank")
+    panel = page.locator(".paddlebal", has_text="Upload a drawing").first
+    panel.scroll_into_view_if_needed()
+    with page.expect_file_chooser() as chooser:
+        panel.get_by_role("button", name="Upload a drawing").click()
+    chooser.value.set_files(drawing)
+    panel.get_by_role("alert").filter(has_text="not closed").wait_for()
+    panel.get_by_label("mend what can be mended").check()
+    panel.get_by_role("button", name="Look at the blade").click()
+    panel.get_by_role("alert").filter(has_text="power face up instead of down").wait_for()
+    panel.get_by_role("button", name="Mend this").click()
+    panel.get_by_role("status").filter(has_text="The drawing is read.").wait_for()
+    panel.get_by_role("textbox", name="name of the variant").fill("my own")
+    panel.get_by_role("textbox", name="name of the variant").press("Tab")
+    panel.get_by_role("button", name="Add to my table").click()
+    link = panel.get_by_role("link", name="variants.csv")
+    link.wait_for()
+    for size in ((1280, 800), (1920, 1080), (390, 844)):
+        page.set_viewport_size(dict(zip(("width", "height"), size, strict=True)))
+        page.wait_for_timeout(300)
+        panel.screenshot(path=tmp_path / f"own_{size[0]}.png")
+    with page.expect_download() as download:
+        link.click()
+    head, row = Path(download.value.path()).read_text().splitlines()
+    assert download.value.suggested_filename == "variants.csv"
+    assert head.startswith("name,crank_deg") and row.startswith("my own,0.0,,175.0,")
     page.close()
