@@ -173,7 +173,8 @@ def _rims(mesh):
     ways: dict[int, list[int]] = {}
     for start, stop in directed[count[place.ravel()] == 1]:
         ways.setdefault(int(stop), []).append(int(start))
-    rims, path = [], []
+    rims: list[list[int]] = []
+    path: list[int] = []
     while any(ways.values()) or path:
         if not path:
             path = [next(here for here, onward in ways.items() if onward)]

@@ -14,7 +14,8 @@ GRAM_MM = 1e-6
 """kg·m in one g·mm."""
 
 
-MM = 1e-3
+MM, GRAM, DEG, PERCENT = 1e-3, 1e-3, math.pi / 180, 1e-2
+"""m in one mm, kg in one g, rad in one degree, and the share that is one per cent."""
 
 
 def turn_deg(angle):

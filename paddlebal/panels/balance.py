@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -23,7 +25,7 @@ from paddlebal.pictures.balance import EndOnPicture, WholePaddle
 from paddlebal.pictures.style import signed
 from paddlebal.placement import place_counterweight
 from paddlebal.unbalance import couple_unbalance, magnitude, rest_angle, roll_torque
-from paddlebal.units import STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 
 def _rest(U):
@@ -36,6 +38,43 @@ def _holding(paddle, torque):
         (f"torque to hold at the {side} catch", f"{abs(torque(paddle.catch_angle(side))):.3f} N·m")
         for side in SIDES
     ]
+
+
+@dataclass(frozen=True, eq=False)
+class BalanceState:
+    """A bare paddle, the same with its counterweight, and how it is turned [rad]."""
+
+    bare: Paddle
+    paddle: Paddle
+    theta: float
+    inclination: float = 0.0
+
+    def torque(self, theta):
+        """Gravity's torque [N·m] at roll angles [rad]."""
+        return roll_torque(self.paddle.unbalance(), theta, self.inclination)
+
+
+def balance_state(paddle, roll, mass, arm, angle):
+    """The state with a counterweight [kg, m, rad]; without one if its mass is zero."""
+    weights = [Counterweight(mass, arm, angle)] if mass else []
+    return BalanceState(paddle, paddle.with_counterweights(*weights), roll)
+
+
+def balance_rows(state):
+    U = state.paddle.unbalance()
+    return [
+        ("unbalance without counterweight", unbalance_words(state.bare.unbalance())),
+        ("residual unbalance", unbalance_words(U)),
+        ("largest torque", f"{STANDARD_GRAVITY * magnitude(U):.3f} N·m"),
+        *_holding(state.paddle, state.torque),
+        ("total mass", f"{state.paddle.mass * 1e3:.0f} g"),
+        ("swing inertia", f"{state.paddle.inertia()[2, 2]:.4f} kg·m²"),
+    ]
+
+
+def draw_end_on(picture, state):
+    U = state.paddle.unbalance()
+    picture.update(state.paddle, state.theta, U, state.torque, _rest(U), state.inclination)
 
 
 def balance_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
@@ -51,69 +90,61 @@ def balance_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """
     controls = {
         "paddle": paddle_chooser(paddles),
-        "roll": slider("roll angle [deg]", -180, 180, 1, 0),
-        "mass": slider("counterweight mass [g]", 0, 400, 0.1, 0, digits=1),
-        "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, digits=1),
-        "angle": slider("counterweight angle [deg]", -180, 180, 0.1, 150, digits=1),
+        "roll": slider("roll angle [deg]", -180, 180, 1, 0, unit=DEG),
+        "mass": slider("counterweight mass [g]", 0, 400, 0.1, 0, 1, GRAM),
+        "arm": slider("counterweight arm [mm]", 20, 120, 0.5, 100, 1, MM),
+        "angle": slider("counterweight angle [deg]", -180, 180, 0.1, 150, 1, DEG),
     }
     largest = 1.5 * largest_unbalance(paddles)
     picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
-
-    def weighted(paddle, mass, arm, angle, **_):
-        if mass == 0:
-            return paddle
-        weight = Counterweight(mass * 1e-3, arm * 1e-3, math.radians(angle))
-        return paddle.with_counterweights(weight)
-
-    def show(roll, **values):
-        bare, paddle = values["paddle"], weighted(**values)
-        U = paddle.unbalance()
-
-        def torque(angle):
-            return roll_torque(U, angle)
-
-        picture.update(paddle, math.radians(roll), U, torque, _rest(U))
-        return [
-            ("unbalance without counterweight", unbalance_words(bare.unbalance())),
-            ("residual unbalance", unbalance_words(U)),
-            ("largest torque", f"{STANDARD_GRAVITY * magnitude(U):.3f} N·m"),
-            *_holding(paddle, torque),
-            ("total mass", f"{paddle.mass * 1e3:.0f} g"),
-            ("swing inertia", f"{paddle.inertia()[2, 2]:.4f} kg·m²"),
-        ]
-
-    panel = Panel("balance", controls, [picture], show)
+    draw = partial(draw_end_on, picture)
+    panel = Panel("balance", controls, [picture], balance_state, draw, balance_rows)
 
     def balance():
-        paddle, arm = controls["paddle"].value, controls["arm"].value * 1e-3
+        paddle, arm = (panel.values()[name] for name in ("paddle", "arm"))
         limits = Limits(arm=(0, 0.12), mass=(0, 0.4), shaft_radius=paddle.shaft.radius)
         found = place_counterweight(paddle.unbalance(), limits, arm=arm)
-        panel.set(mass=found.mass * 1e3, angle=math.degrees(found.angle))
+        panel.set(mass=found.mass, angle=found.angle)
 
     panel.add_button("Balance it", balance)
-    _add_free_roll(panel, weighted)
+    _add_free_roll(panel)
     return panel.widget
 
 
-def _add_free_roll(panel, weighted):
+def _add_free_roll(panel):
     """A button that lets the paddle go at its roll angle; the browser keeps the time."""
     times = np.arange(0, 5, 0.04)
     play = widgets.Play(max=len(times) - 1, interval=40, layout={"display": "none"})
     track = np.zeros(len(times))
 
     def let_go():
-        values = panel.values()
-        paddle, start = weighted(**values), math.radians(values["roll"])
-        track[:] = roll_down(paddle.unbalance(), paddle.inertia()[0, 0], start, times)
+        state = balance_state(**panel.values())
+        paddle = state.paddle
+        track[:] = roll_down(paddle.unbalance(), paddle.inertia()[0, 0], state.theta, times)
         play.value, play.playing = 0, True
 
     def frame(change):
-        roll = (math.degrees(track[change.new]) + 180) % 360 - 180
-        panel.controls["roll"].value = roll
+        panel.set(roll=math.remainder(track[change.new], 2 * math.pi))
 
     play.observe(frame, "value")
     panel.add_button("Let it roll", let_go)
     panel.widget.children += (play,)
+
+
+def static_state(paddle, roll, feather, inclination):
+    """The state of a paddle at another feather, its shaft inclined; all in rad."""
+    turned = paddle.with_feather(math.degrees(feather))
+    return BalanceState(paddle, turned, roll, inclination)
+
+
+def static_rows(state):
+    paddle = state.paddle
+    return [
+        ("unbalance", unbalance_words(paddle.unbalance())),
+        ("torque at this angle", f"{signed(state.torque(state.theta), 3)} N·m"),
+        *_holding(paddle, state.torque),
+        ("couple unbalance", f"{magnitude(couple_unbalance(paddle)):.5f} kg·m²"),
+    ]
 
 
 def static_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
@@ -130,30 +161,18 @@ def static_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     feather = math.degrees(paddles[0].feather)
     controls = {
         "paddle": paddle_chooser(paddles),
-        "roll": slider("roll angle [deg]", -180, 180, 1, 0),
-        "feather": slider("feather [deg]", 0, 180, 1, feather),
-        "inclination": slider("shaft inclination [deg]", -30, 30, 1, 0),
+        "roll": slider("roll angle [deg]", -180, 180, 1, 0, unit=DEG),
+        "feather": slider("feather [deg]", 0, 180, 1, feather, unit=DEG),
+        "inclination": slider("shaft inclination [deg]", -30, 30, 1, 0, unit=DEG),
     }
     largest = max(largest_unbalance([p.with_feather(0) for p in paddles]), 1e-6)
     end_on = EndOnPicture(largest, STANDARD_GRAVITY * largest)
     whole = WholePaddle()
 
-    def show(paddle, roll, feather, inclination):
-        paddle, theta, beta = paddle.with_feather(feather), *np.radians([roll, inclination])
-        U = paddle.unbalance()
+    def draw(state):
+        draw_end_on(end_on, state)
+        whole.update(state.paddle, state.theta, state.inclination)
 
-        def torque(angle):
-            return roll_torque(U, angle, beta)
-
-        end_on.update(paddle, theta, U, torque, _rest(U), beta)
-        whole.update(paddle, theta, beta)
-        return [
-            ("unbalance", unbalance_words(U)),
-            ("torque at this angle", f"{signed(torque(theta), 3)} N·m"),
-            *_holding(paddle, torque),
-            ("couple unbalance", f"{magnitude(couple_unbalance(paddle)):.5f} kg·m²"),
-        ]
-
-    panel = Panel("static", controls, [end_on, whole], show)
+    panel = Panel("static", controls, [end_on, whole], static_state, draw, static_rows)
     panel.follow("paddle", own_feather)
     return panel.widget

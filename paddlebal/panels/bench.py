@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.bench.fit import fit_bench, monte_carlo_fit
+from paddlebal.arrays import Array
+from paddlebal.bench.fit import BenchFit, fit_bench, monte_carlo_fit
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.errors import InputError
 from paddlebal.formats.bench import read_bench
@@ -20,10 +22,27 @@ from paddlebal.unbalance import roll_torque
 from paddlebal.units import GRAM_MM
 
 
-def show_lever_fit(picture, readings, fit):
+@dataclass(frozen=True, eq=False)
+class LeverState:
+    """Lever readings, their fit, and its covariance found by Monte Carlo."""
+
+    readings: LeverReadings
+    fit: BenchFit
+    numeric: Array
+
+
+def lever_state(file, scale, arm):
+    """The state of a bench file, its stated errors of scale and arm times these factors."""
+    readings = read_bench(file)
+    if not isinstance(readings, LeverReadings):
+        raise InputError("this panel shows lever readings only", file=file)
+    readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
+    return LeverState(readings, fit_bench(readings), monte_carlo_fit(readings))
+
+
+def draw_lever(picture, state):
     """Show lever readings and what was fitted to them in a `BenchPicture`."""
-    circle = np.linspace(0, 2 * np.pi, 181)
-    numeric_check = monte_carlo_fit(readings)
+    circle, fit, readings = np.linspace(0, 2 * np.pi, 181), state.fit, state.readings
     sense = np.sign(readings.arm) * readings.turning
     curves, points, residuals = {}, {}, {}
     for way, sign in (("up", 1), ("down", -1)):
@@ -37,9 +56,26 @@ def show_lever_fit(picture, readings, fit):
         residuals,
         fit.unbalance,
         fit.unbalance_covariance,
-        numeric_check[:2, :2],
+        state.numeric[:2, :2],
         "dashed: Monte Carlo",
     )
+
+
+def lever_rows(state):
+    fit = state.fit
+    u_y, u_z = 2 * np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
+    U_y, U_z = fit.unbalance / GRAM_MM
+    return [
+        ("readings", f"{state.readings.roll.size}"),
+        ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
+        ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
+        ("size of the unbalance", unbalance_words(fit.unbalance)),
+        ("friction moment", f"{1e3 * fit.friction:z.2f} ± {2e3 * fit.friction_u:.2f} mN·m"),
+        ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
+        ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
+        ("after ±, two standard uncertainties", "about 95 %"),
+        ("the uncertainties are", "enlarged, not the dashed" if fit.enlarged else "as stated"),
+    ]
 
 
 def fit_panel(files: Sequence[Path]) -> widgets.VBox:
@@ -62,27 +98,5 @@ def fit_panel(files: Sequence[Path]) -> widgets.VBox:
         "arm": slider("arm's error [× stated]", 0, 4, 0.5, 1, 1),
     }
     picture = BenchPicture()
-
-    def show(file, scale, arm):
-        picture.clear()
-        readings = read_bench(file)
-        if not isinstance(readings, LeverReadings):
-            raise InputError("this panel shows lever readings only", file=file)
-        readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
-        fit = fit_bench(readings)
-        show_lever_fit(picture, readings, fit)
-        u_y, u_z = 2 * np.sqrt(np.diag(fit.unbalance_covariance)) / GRAM_MM
-        U_y, U_z = fit.unbalance / GRAM_MM
-        return [
-            ("readings", f"{readings.roll.size}"),
-            ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
-            ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
-            ("size of the unbalance", unbalance_words(fit.unbalance)),
-            ("friction moment", f"{1e3 * fit.friction:z.2f} ± {2e3 * fit.friction_u:z.2f} mN·m"),
-            ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
-            ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
-            ("after ±, two standard uncertainties", "about 95 %"),
-            ("the uncertainties are", "enlarged, not the dashed" if fit.enlarged else "as stated"),
-        ]
-
-    return Panel("fit", controls, [picture], show).widget
+    draw = partial(draw_lever, picture)
+    return Panel("fit", controls, [picture], lever_state, draw, lever_rows).widget

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from html import escape
+from typing import NamedTuple
 
 import ipywidgets as widgets
 import numpy as np
 
+from paddlebal.arrays import Array
 from paddlebal.blade import (
     BladeShape,
     CrankedShape,
+    Design,
     blade_body,
     design_map,
     design_slope,
     straight_body,
 )
-from paddlebal.designs import cloud, design_variant, pareto_front, variants_csv
+from paddlebal.designs import Variant, cloud, design_variant, pareto_front, variants_csv
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import Panel, chooser, download_link, slider
 from paddlebal.pictures.design import DesignPicture, FrontPicture, TornadoPicture
 from paddlebal.placement import Placement, half_unbalance
 from paddlebal.tolerance import placement_tolerance
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, GRAM_MM, MM, PERCENT, STANDARD_GRAVITY
 
 CRANKS, FEATHERS = np.radians(np.linspace(0, 12, 201)), np.radians(np.linspace(0, 90, 201))
 
@@ -57,22 +60,95 @@ def _design_sliders(paddle, shape):
     known = math.isfinite(shape.depth)
     depth, mass = {}, 0.175 if known else shape.straight().mass
     if known:
-        depth["depth"] = slider("depth of the spoon [mm]", 0, 50, 5, 1e3 * shape.depth)
+        depth["depth"] = slider("depth of the spoon [mm]", 0, 50, 5, shape.depth / MM, unit=MM)
         for each in DEPTHS_MM:
-            straight_body(_shape(shape, 0, each))
+            straight_body(_shape(shape, 0, MM * each))
     return {
-        "crank": slider("crank [deg]", 0, 12, 0.2, math.degrees(shape.crank), digits=1),
+        "crank": slider("crank [deg]", 0, 12, 0.2, math.degrees(shape.crank), 1, DEG),
         **depth,
-        "mass": slider("mass of a blade [g]", 120, 250, 1, 1e3 * mass),
-        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(paddle.feather)),
-        "arm": slider("counterweight arm [mm]", 30, 120, 1, 80),
+        "mass": slider("mass of a blade [g]", 120, 250, 1, mass / GRAM, unit=GRAM),
+        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(paddle.feather), unit=DEG),
+        "arm": slider("counterweight arm [mm]", 30, 120, 1, 80, unit=MM),
     }
 
 
 def _shape(shape, crank, depth=None):
-    """The shape at a crank [deg] and, if it can be chosen, a depth [mm]."""
-    shape = replace(shape, crank=math.radians(crank))
-    return shape if depth is None else replace(shape, depth=1e-3 * depth)
+    """The shape at a crank [rad] and, if it can be chosen, a depth [m]."""
+    shape = replace(shape, crank=crank)
+    return shape if depth is None else replace(shape, depth=round(depth, 9))
+
+
+@dataclass(frozen=True, eq=False)
+class DesignState:
+    """A design, what follows from it, its slopes with the crank, and the maps around it.
+
+    scale is the chosen blade mass over that of the shape; maps are arrays over CRANKS and
+    FEATHERS by quantity, weights [kg] one over ARMS and MASSES; quantity is the map shown.
+    """
+
+    shape: CrankedShape
+    centre: Array
+    mass: float
+    feather: float
+    arm: float
+    now: Variant
+    slope: Design
+    scale: float
+    maps: dict[str, Array]
+    weights: Array
+    quantity: str
+
+
+def design_state(paddle, start, crank, mass, feather, arm, quantity, depth=None):
+    """The state of a paddle with blades that begin as a shape; all in SI."""
+    shape = _shape(start, crank, depth)
+    body = blade_body(shape)
+    scale = mass / body.mass
+    made = design_map(shape, CRANKS, FEATHERS, arm)
+    now = design_variant(paddle, shape, mass, feather, arm, 0.0, 0.0)
+    maps = {
+        "unbalance": scale * made.unbalance,
+        "holding torque": scale * _greater(made),
+        "counterweight mass": scale * made.counterweight,
+    }
+    weights = GRAM * now.full_counterweight_g * np.outer(arm / ARMS, MASSES / mass)
+    slope = design_slope(shape, shape.crank, feather, arm)
+    found = now, slope, scale, maps, weights, quantity
+    return DesignState(shape, body.centre, mass, feather, arm, *found)
+
+
+UNITS = {"unbalance": 1e3 * GRAM_MM, "holding torque": 1.0, "counterweight mass": GRAM}
+"""Of each quantity on its map."""
+
+
+def draw_design(picture, state):
+    now, quantity = state.now, state.quantity
+    words = {
+        "unbalance": f"{now.unbalance_g_mm / 1e3:.1f} kg·mm",
+        "holding torque": f"{now.holding_torque_N_m:.3f} N·m",
+        "counterweight mass": f"{now.full_counterweight_g:.0f} g",
+    }
+    here = math.degrees(state.shape.crank), math.degrees(state.feather)
+    shown = state.maps[quantity].T / UNITS[quantity]
+    left = *QUANTITIES[quantity], shown, here, words[quantity]
+    at, name = (state.mass / GRAM, state.arm / MM), "counterweight mass"
+    right = QUANTITIES[name][0], WEIGHT_LEVELS, state.weights / GRAM, at, words[name]
+    picture.update(state.shape.net(*NET), state.centre, (left, right))
+
+
+def design_rows(state):
+    now, slope = state.now, state.slope
+    # A size of nothing can only grow, whichever way its slope is taken.
+    more = slope.unbalance if now.unbalance_g_mm > 0.5 else abs(slope.unbalance)
+    return [
+        ("offset of a blade", f"{now.offset_mm:z.1f} mm"),
+        ("… for each degree more crank", f"{DEG * slope.offset / MM:+z.2f} mm"),
+        ("unbalance", f"{now.unbalance_g_mm:z,.0f} g·mm"),
+        ("… for each degree more crank", f"{state.scale * DEG * more / GRAM_MM:+,.0f} g·mm"),
+        ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
+        ("counterweight that balances", f"{now.full_counterweight_g:.0f} g"),
+        ("swing inertia without it", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
+    ]
 
 
 def design_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets.VBox:
@@ -95,53 +171,11 @@ def design_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets.V
     start, stop = shape.crank_point - 0.05, shape.root + shape.length + 0.04
     extents = (
         (*np.degrees(CRANKS[[0, -1]]), *np.degrees(FEATHERS[[0, -1]])),
-        (*1e3 * MASSES[[0, -1]], *1e3 * ARMS[[0, -1]]),
+        (*MASSES[[0, -1]] / GRAM, *ARMS[[0, -1]] / MM),
     )
     picture = DesignPicture(start, stop, shape.net(*NET), extents)
-
-    def show(crank, mass, feather, arm, quantity, depth=None):
-        chosen, phi = _shape(shape, crank, depth), math.radians(feather)
-        m, r = _si(mass, arm)
-        body = blade_body(chosen)
-        scale = m / body.mass
-        made = design_map(chosen, CRANKS, FEATHERS, r)
-        maps = {
-            "unbalance": scale * made.unbalance / GRAM_MM / 1e3,
-            "holding torque": scale * _greater(made),
-            "counterweight mass": 1e3 * scale * made.counterweight,
-        }
-        now = design_variant(paddle, chosen, m, phi, r, 0.0, 0.0)
-        words = {
-            "unbalance": f"{now.unbalance_g_mm / 1e3:.1f} kg·mm",
-            "holding torque": f"{now.holding_torque_N_m:.3f} N·m",
-            "counterweight mass": f"{now.full_counterweight_g:.0f} g",
-        }
-        weights = now.full_counterweight_g * np.outer(r / ARMS, MASSES / m)
-        left = *QUANTITIES[quantity], maps[quantity].T, (crank, feather), words[quantity]
-        right = (QUANTITIES["counterweight mass"][0], WEIGHT_LEVELS, weights, (mass, arm))
-        picture.update(chosen.net(*NET), body.centre, (left, (*right, words["counterweight mass"])))
-        slope = design_slope(chosen, chosen.crank, phi, r)
-        per_degree = math.radians(1)
-        # A size of nothing can only grow, whichever way its slope is taken.
-        more = slope.unbalance if now.unbalance_g_mm > 0.5 else abs(slope.unbalance)
-        return [
-            ("offset of a blade", f"{round(now.offset_mm, 1) + 0.0:z.1f} mm"),
-            ("… for each degree more crank", f"{1e3 * per_degree * slope.offset:+z.2f} mm"),
-            ("unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
-            (
-                "… for each degree more crank",
-                f"{scale * per_degree * more / GRAM_MM:+,.0f} g·mm",
-            ),
-            ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
-            ("counterweight that balances", f"{now.full_counterweight_g:.0f} g"),
-            ("swing inertia without it", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
-        ]
-
-    return Panel("design", controls, [picture], show).widget
-
-
-def _si(mass, arm):
-    return 1e-3 * mass, 1e-3 * arm
+    state, draw = partial(design_state, paddle, shape), partial(draw_design, picture)
+    return Panel("design", controls, [picture], state, draw, design_rows).widget
 
 
 def _greater(design):
@@ -174,6 +208,65 @@ X = 0.1
 """Place of the counterweight along the shaft [m]."""
 
 
+class Front(NamedTuple):
+    """Holding torque against one cost: all designs, the front, the path to balance, the present.
+
+    Arrays (2, n) of cost and torque [N·m]; the present (2,).
+    """
+
+    every: Array
+    front: Array
+    path: Array
+    here: Array
+
+
+@dataclass(frozen=True, eq=False)
+class VariantState:
+    """A variant, and the fronts of holding torque against mass [kg] and swing inertia [kg·m²]."""
+
+    now: Variant
+    mass: Front
+    swing_inertia: Front
+
+
+def variant_state(paddle, start, crank, mass, feather, arm, share, depth=None):
+    """The state of a paddle with blades that begin as a shape; all in SI."""
+    shape = _shape(start, crank, depth)
+    cranks, feathers = CRANKS[::20], FEATHERS[::40]
+    every = [cloud(paddle, shape, one, cranks, feathers, SHARES, arm, X) for one in BLADES]
+    path = cloud(paddle, shape, mass, [crank], [feather], SHARES, arm, X)
+    here = cloud(paddle, shape, mass, [crank], [feather], [share], arm, X)
+    fronts = {}
+    for name in ("mass", "swing_inertia"):
+        points = np.hstack([_points(one, name) for one in every])
+        front = points[:, pareto_front(*points)]
+        fronts[name] = Front(points, front, _points(path, name), _points(here, name)[:, 0])
+    now = design_variant(paddle, shape, mass, feather, arm, share, X)
+    return VariantState(now, **fronts)
+
+
+def draw_fronts(picture, state):
+    in_grams = Front(*(part / np.reshape([GRAM, 1.0], (2,) + (1,) * (part.ndim - 1))
+                       for part in state.mass))  # fmt: skip
+    picture.update(in_grams, state.swing_inertia)
+
+
+def variant_rows(state):
+    now = state.now
+    return [
+        ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
+        ("residual unbalance", f"{now.unbalance_g_mm:z,.0f} g·mm"),
+        ("counterweight", f"{now.fitted_counterweight_g:.0f} g"),
+        ("mass of the paddle", f"{now.total_mass_g:.0f} g"),
+        ("swing inertia", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
+        ("still carried afloat", f"{now.flotation_g:z.0f} g"),
+    ]
+
+
+def _points(cloud, name):
+    return np.stack([np.ravel(getattr(cloud, name)), np.ravel(cloud.holding)])
+
+
 def variants_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets.VBox:
     """What holding torque costs in mass and in swing inertia, and a table of one's own variants.
 
@@ -190,47 +283,16 @@ def variants_panel(paddle: Paddle, shape: CrankedShape | None = None) -> widgets
     """
     shape = shape or BladeShape()
     controls = _design_sliders(paddle, shape)
-    controls["share"] = slider("part that is balanced [%]", 0, 100, 5, 0)
+    controls["share"] = slider("part that is balanced [%]", 0, 100, 5, 0, unit=PERCENT)
     picture = FrontPicture((500, 1100), (0.25, 0.5), (0.0, 0.35))
-    cranks, feathers = CRANKS[::20], FEATHERS[::40]
-
-    def chosen(crank, mass, feather, arm, share, depth=None):
-        m, r = _si(mass, arm)
-        return _shape(shape, crank, depth), m, math.radians(feather), r, share / 100
-
-    def show(**values):
-        at, m, phi, r, share = chosen(**values)
-        every = [cloud(paddle, at, one, cranks, feathers, SHARES, r, X) for one in BLADES]
-        path = cloud(paddle, at, m, [at.crank], [phi], SHARES, r, X)
-        here = cloud(paddle, at, m, [at.crank], [phi], [share], r, X)
-        against = []
-        for name, of in (("mass", 1e3), ("swing_inertia", 1.0)):
-            points = np.hstack([_points(one, name, of) for one in every])
-            front = points[:, pareto_front(*points)]
-            against.append((points, front, _points(path, name, of), _points(here, name, of)[:, 0]))
-        picture.update(*against)
-        now = design_variant(paddle, at, m, phi, r, share, X)
-        return [
-            ("holding torque at a catch", f"{now.holding_torque_N_m:.3f} N·m"),
-            ("residual unbalance", f"{now.unbalance_g_mm:,.0f} g·mm"),
-            ("counterweight", f"{now.fitted_counterweight_g:.0f} g"),
-            ("mass of the paddle", f"{now.total_mass_g:.0f} g"),
-            ("swing inertia", f"{now.swing_inertia_kg_m2:.4f} kg·m²"),
-            ("still carried afloat", f"{now.flotation_g:z.0f} g"),
-        ]
-
-    panel = Panel("variants", controls, [picture], show)
+    state, draw = partial(variant_state, paddle, shape), partial(draw_fronts, picture)
+    panel = Panel("variants", controls, [picture], state, draw, variant_rows)
 
     def named(name):
-        at, m, phi, r, share = chosen(**panel.values())
-        return design_variant(paddle, at, m, phi, r, share, X, name)
+        return replace(state(**panel.values()).now, name=name)
 
     panel.widget.children += (_variants_table(named),)
     return panel.widget
-
-
-def _points(cloud, name, of):
-    return np.stack([of * np.ravel(getattr(cloud, name)), np.ravel(cloud.holding)])
 
 
 def _variants_table(make):
@@ -289,6 +351,53 @@ def _written(value, spec):
 ERRORS = ("mass", "arm", "angle", "feather")
 
 
+@dataclass(frozen=True, eq=False)
+class ToleranceState:
+    """What errors of fitting leave, and what friction holds [kg·m].
+
+    alone holds the 95 % quantile of the residual [kg·m] with one error only, together that
+    with all; stays is the share of pieces that stay where they are put.
+    """
+
+    bare: float
+    held: float
+    alone: dict[str, float]
+    together: float
+    stays: float
+
+    @property
+    def worst(self):
+        """The error that leaves most; 'none' if all leave next to nothing."""
+        name = max(self.alone, key=self.alone.__getitem__)
+        return name if self.alone[name] > 0.5 * GRAM_MM else "none"
+
+
+def tolerance_state(paddle, placement, friction, draws, mass, arm, angle, feather):
+    """The state for standard errors of mass [kg], arm [m], angle and feather [rad]."""
+    far = next(side for side in SIDES if side != paddle.half(placement.x))
+    U, held = paddle.unbalance(), friction / STANDARD_GRAVITY
+    spread = placement_tolerance(
+        placement, U, mass, arm, angle, draws, np.random.default_rng(1), (0.95,),
+        feather_u=feather, far_half=half_unbalance(paddle, far),
+    )  # fmt: skip
+    edge = np.searchsorted(spread.edges, held)
+    return ToleranceState(
+        float(magnitude(U)),
+        held,
+        {name: float(quantile[0]) for name, quantile in spread.alone.items()},
+        float(spread.quantiles[0]),
+        spread.counts[:edge].sum() / spread.draws,
+    )
+
+
+def tolerance_rows(state):
+    return [
+        ("unbalance without counterweight", f"{state.bare / GRAM_MM:,.0f} g·mm"),
+        ("the error that leaves most", state.worst),
+        ("pieces that stay where they are put", f"{100 * state.stays:.0f} of 100"),
+    ]
+
+
 def tolerance_panel(
     paddle: Paddle, placement: Placement, friction: float, draws: int = 40_000
 ) -> widgets.VBox:
@@ -309,41 +418,16 @@ def tolerance_panel(
     ipywidgets.VBox
     """
     controls = {
-        "mass": slider("error of mass [g]", 0, 3, 0.1, 1, digits=1),
-        "arm": slider("error of arm [mm]", 0, 2, 0.1, 0.5, digits=1),
-        "angle": slider("error of angle [deg]", 0, 3, 0.1, 1, digits=1),
-        "feather": slider("error of feather [deg]", 0, 3, 0.1, 1, digits=1),
+        "mass": slider("error of mass [g]", 0, 3, 0.1, 1, 1, GRAM),
+        "arm": slider("error of arm [mm]", 0, 2, 0.1, 0.5, 1, MM),
+        "angle": slider("error of angle [deg]", 0, 3, 0.1, 1, 1, DEG),
+        "feather": slider("error of feather [deg]", 0, 3, 0.1, 1, 1, DEG),
     }
-    far = next(side for side in SIDES if side != paddle.half(placement.x))
-    study = partial(
-        placement_tolerance,
-        placement,
-        paddle.unbalance(),
-        draws=draws,
-        probabilities=(0.95,),
-        far_half=half_unbalance(paddle, far),
-    )
-    held = friction / STANDARD_GRAVITY / GRAM_MM
-    picture = TornadoPicture(ERRORS, 2000, held)
+    picture = TornadoPicture(ERRORS, 2000, friction / STANDARD_GRAVITY / GRAM_MM)
 
-    def show(mass, arm, angle, feather):
-        spread = study(
-            1e-3 * mass, 1e-3 * arm, math.radians(angle),
-            feather_u=math.radians(feather), rng=np.random.default_rng(1),
-        )  # fmt: skip
-        alone = {name: float(q[0]) / GRAM_MM for name, q in spread.alone.items()}
-        worst = max(alone, key=alone.__getitem__) if max(alone.values()) > 0.5 else "none"
-        together = float(spread.quantiles[0]) / GRAM_MM
-        picture.update(alone, together)
-        edge = np.searchsorted(spread.edges, held * GRAM_MM)
-        stays = 100 * spread.counts[:edge].sum() / spread.draws
-        return [
-            (
-                "unbalance without counterweight",
-                f"{magnitude(paddle.unbalance()) / GRAM_MM:,.0f} g·mm",
-            ),
-            ("the error to be careful with", worst),
-            ("pieces that stay where they are put", f"{stays:.0f} of 100"),
-        ]
+    def draw(state):
+        alone = {name: left / GRAM_MM for name, left in state.alone.items()}
+        picture.update(alone, state.together / GRAM_MM)
 
-    return Panel("tolerance", controls, [picture], show).widget
+    state = partial(tolerance_state, paddle, placement, friction, draws)
+    return Panel("tolerance", controls, [picture], state, draw, tolerance_rows).widget

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import datetime
 import math
+from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
+import numpy as np
+from numpy.typing import NDArray
 
+from paddlebal.bench.fit import monte_carlo_fit
 from paddlebal.bench.readings import SWINGS, LeverReadings
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.limits import Limits, material_densities
-from paddlebal.panels.bench import show_lever_fit
+from paddlebal.panels.bench import LeverState, draw_lever
 from paddlebal.panels.panel import (
     Panel,
     PanelBox,
@@ -27,14 +31,46 @@ from paddlebal.panels.placement import cautions
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.placement import PlacementPicture
 from paddlebal.pictures.style import signed
-from paddlebal.pipeline import WORKSHOP_U, fit_file
-from paddlebal.placement import mass_against_arm, trimmed_counterweight
+from paddlebal.pipeline import WORKSHOP_U, Fitting, fit_file
+from paddlebal.placement import Trade, mass_against_arm, trimmed_counterweight
 from paddlebal.sheet.sheet import Sheet
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM, turn_deg
+from paddlebal.units import DEG, GRAM_MM, MM, turn_deg
 
 LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
 """kg·m, m and m: what the picture of the placement shows."""
+
+
+@dataclass(frozen=True, eq=False)
+class FittingState:
+    """A bench file fitted and placed, the lever fit to draw, and the trade of mass for arm."""
+
+    fitting: Fitting
+    material: str
+    lever: LeverState | None
+    trade: Trade
+    clear: NDArray[np.bool_]
+
+
+def fitting_state(file, material, arm, reach, angle):
+    """The state; longest arm and farthest place [m], the angle kept to ± twice its u [rad]."""
+    mass_u, arm_u, _ = WORKSHOP_U
+    fitting = fit_file(
+        file,
+        read_bench(file),
+        workshop_u=(mass_u, arm_u, angle / 2),
+        material=material,
+        arm=(0, arm),
+        reach=reach,
+    )
+    readings, lever = fitting.readings, None
+    if isinstance(readings, LeverReadings):
+        lever = LeverState(readings, fitting.fit, monte_carlo_fit(readings))
+    curve = mass_against_arm(
+        fitting.fit.unbalance, Limits.for_paddle(fitting.paddle, arm=(0, LONGEST_ARM))
+    )
+    clear = curve.clearance[curve.materials.index(material)] >= 0
+    return FittingState(fitting, material, lever, curve, clear)
 
 
 def fitting_panel(folder: str | Path) -> widgets.VBox:
@@ -55,9 +91,9 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
     controls = {
         "file": chooser("bench file", bench_choices(folder)),
         "material": chooser("material", list(material_densities())),
-        "arm": slider("longest arm [mm]", 30, 1e3 * LONGEST_ARM, 1, 60),
-        "reach": slider("farthest place [mm]", 100, 700, 10, 500),
-        "angle": slider("angle kept to ± [deg]", 0.1, 10, 0.1, 0.6, digits=1),
+        "arm": slider("longest arm [mm]", 30, LONGEST_ARM / MM, 1, 60, unit=MM),
+        "reach": slider("farthest place [mm]", 100, 700, 10, 500, unit=MM),
+        "angle": slider("angle kept to ± [deg]", 0.1, 10, 0.1, 0.6, 1, DEG),
     }
     controls["material"].value = "brass"
     bench = BenchPicture()
@@ -65,47 +101,31 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
     doubts, sheet = widgets.HTML(), widgets.HTML()
     told: list = []
 
-    def fitted(file, material, arm, reach, angle):
-        mass_u, arm_u, _ = WORKSHOP_U
-        return fit_file(
-            file,
-            read_bench(file),
-            workshop_u=(mass_u, arm_u, math.radians(angle / 2)),
-            material=material,
-            arm=(0, 1e-3 * arm),
-            reach=1e-3 * reach,
-        )
-
-    def show(material, **values):
-        doubts.value = sheet.value = ""
-        bench.clear()
-        placed.clear()
-        fitting = fitted(material=material, **values)
+    def draw(state):
+        fitting = state.fitting
         doubts.value = "".join(f"<p><b>{escape(each)}</b></p>" for each in fitting.doubts)
-        if isinstance(fitting.readings, LeverReadings):
-            show_lever_fit(bench, fitting.readings, fitting.fit)
-        limits = Limits.for_paddle(fitting.paddle, arm=(0, LONGEST_ARM))
-        curve = mass_against_arm(fitting.fit.unbalance, limits)
-        clear = curve.clearance[curve.materials.index(material)] >= 0
-        placement = fitting.placement
-        placed.update(
-            fitting.balanced, placement.residual, curve.arm, curve.mass, clear, placement.length
-        )
-        told[:] = _rows(fitting, material)
-        return told
+        bench.clear()
+        if state.lever:
+            draw_lever(bench, state.lever)
+        placement, curve = fitting.placement, state.trade
+        shown = placement.residual, curve.arm, curve.mass, state.clear, placement.length
+        placed.update(fitting.balanced, *shown)
+        told[:] = fitting_rows(state)
 
-    panel = Panel("fitting", controls, [bench, placed], show)
+    pictures = [bench, placed]
+    notes = [doubts, sheet]
+    panel = Panel("fitting", controls, pictures, fitting_state, draw, fitting_rows, notes)
 
     def make_sheet():
         sheet.value = "<p role='status'>The sheet is being made.</p>"
         try:
-            values = panel.values()
-            fitting = fitted(**values)
-            if _rows(fitting, values["material"]) != told:
+            state = fitting_state(**panel.values())
+            if fitting_rows(state) != told:
                 panel.update()
                 raise InputError(
                     "the files have changed: the numbers are new, press again to have their sheet"
                 )
+            fitting = state.fitting
             made = fitting.sheet(datetime.date.today())
         except Exception:
             sheet.value = ""
@@ -161,7 +181,8 @@ def _is_swing(file):
         return False
 
 
-def _rows(fitting, material):
+def fitting_rows(state):
+    fitting, material = state.fitting, state.material
     size, direction, size_u, direction_u = fitting.fit.polar
     piece, price = fitting.placement, fitting.cost
     degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)

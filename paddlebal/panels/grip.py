@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.fatigue import endurance_band, endurance_curve, endurance_time, fatigue_sets
+from paddlebal.arrays import Array
+from paddlebal.fatigue import Band, endurance_band, endurance_curve, endurance_time, fatigue_sets
 from paddlebal.files.published import published_rows
 from paddlebal.grip import (
     GRIP_CAUTIONS,
@@ -24,7 +26,7 @@ from paddlebal.grip import (
 )
 from paddlebal.holding import grip_range, hour_ranges, part_balanced, stroke_series
 from paddlebal.paddle import Paddle
-from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider
+from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider, unbalance_words
 from paddlebal.pictures.grip import (
     EndurancePicture,
     RowsPicture,
@@ -33,8 +35,8 @@ from paddlebal.pictures.grip import (
     time_words,
 )
 from paddlebal.stroke import OCEAN
-from paddlebal.unbalance import catch_torque, magnitude
-from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
+from paddlebal.unbalance import catch_torque
+from paddlebal.units import MM, PERCENT, STANDARD_GRAVITY
 
 CAUTION = " ".join(GRIP_CAUTIONS)
 """What is written in every picture of the hand."""
@@ -194,6 +196,94 @@ def hour_rows(
     return rows
 
 
+@dataclass(frozen=True, eq=False)
+class GripState:
+    """From a paddle's torque to the share of strength, and how long that is held.
+
+    torques [N·m] of the paddle and of the bare one; diameter [m], friction and strength [N] of
+    the hand; series (times [s], torques [N·m]) of a stroke; duty, the part of a stroke that is
+    held; load and held, the shares of strength shown and while the hand holds.
+    """
+
+    paddle: Paddle
+    in_a_stroke: bool
+    torques: tuple[float, float]
+    diameter: float
+    friction: Interval
+    strength: Interval
+    series: tuple[Array, Array]
+    duty: float
+    load: Interval
+    held: Interval
+    band: Band
+
+
+def grip_state(paddle, balanced, diameter, hand, who, age, own, task, rate, rest):
+    """The state; diameter [m], own grip [N] or 0, rate [strokes a minute], rest [N·m]."""
+    friction = friction_range(hand)
+    strength = Interval(own, own) if own else strength_range(who, age)
+    now = part_balanced(paddle, balanced)
+    series = [
+        (time, np.sum(parts, axis=0))
+        for time, parts in (stroke_series(each, rate) for each in (now, paddle))
+    ]
+    duty, in_a_stroke = held_fraction(*series[0], rest), task == "stroke"
+    if in_a_stroke:
+        torques = tuple(mean_torque(*each) for each in series)
+    else:
+        torques = tuple(catch_torque(each) for each in (now, paddle))
+    load = share_range(torques[0], diameter, friction, strength)
+    held, band = load, None
+    if in_a_stroke and duty:
+        held = share_range(held_torque(*series[0], rest), diameter, friction, strength)
+        band = endurance_band(held, duty, 60 / rate)
+    return GripState(
+        now,
+        in_a_stroke,
+        torques,
+        diameter,
+        friction,
+        strength,
+        series[0],
+        duty,
+        load,
+        held,
+        band or endurance_band(load),
+    )
+
+
+def _percent(share):
+    return range_words((100 * share.least, 100 * share.greatest), 1, "%")
+
+
+def _chain_of(state):
+    """The chain picture's rows."""
+    words = "mean over the stroke" if state.in_a_stroke else "at the catch"
+    return chain_rows(state.torques, state.diameter, state.friction, state.strength, words)
+
+
+def grip_rows(state):
+    least = grip_range(state.torques[0], state.diameter, state.friction)
+    lasts = time_range_words(*state.band[:2])
+    if state.in_a_stroke:
+        held = f"held {100 * state.duty:.0f} % of each stroke, mean share then"
+        rested = lasts if state.duty else "nothing to hold"
+        rests = [(held, _percent(state.held)), ("with these rests, by the models", rested)]
+    else:
+        rests = [("held without a rest, by the models", lasts)]
+    time, torque = state.series
+    hour = hour_ranges(time, torque, state.diameter, state.friction, state.strength)
+    return [
+        ("unbalance left", unbalance_words(state.paddle.unbalance())),
+        ("counterweight", _weight_words(state.paddle)),
+        ("maximum grip of the hand", range_words(state.strength, 0, "N")),
+        ("least grip", range_words(least, 1, "N")),
+        ("share of maximum grip", _percent(state.load)),
+        *rests,
+        *_hour_words(hour),
+    ]
+
+
 def grip_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """From a paddle's torque to the share of strength, with the endurance band beside it.
 
@@ -205,65 +295,29 @@ def grip_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     -------
     ipywidgets.VBox
     """
+    tasks = [("at the catch, held still", "catch"), ("in a stroke", "stroke")]
     controls = {
         "paddle": paddle_chooser(paddles),
-        "balanced": slider("unbalance taken away [%]", 0, 100, 1, 0),
-        "diameter": slider("shaft diameter [mm]", 24, 34, 0.1, 29.2, digits=1),
+        "balanced": slider("unbalance taken away [%]", 0, 100, 1, 0, unit=PERCENT),
+        "diameter": slider("shaft diameter [mm]", 24, 34, 0.1, 29.2, 1, MM),
         "hand": chooser("hand", ["dry", "wet"]),
         "who": chooser("who", ["woman", "man"]),
         "age": slider("age [years]", 20, 90, 1, 40),
-        "own": slider("own grip, 0: norms [kgf]", 0, 80, 1, 0),
-        "task": chooser(
-            "torque", [("at the catch, held still", "catch"), ("in a stroke", "stroke")]
-        ),
+        "own": slider("own grip, 0: norms [kgf]", 0, 80, 1, 0, unit=STANDARD_GRAVITY),
+        "task": chooser("torque", tasks),
         "rate": slider("stroke rate [1/min]", 40, 130, 1, OCEAN.strokes_per_minute),
-        "rest": slider("hand rests below [mN·m]", 0, 100, 5, 50),
+        "rest": slider("hand rests below [mN·m]", 0, 100, 5, 50, unit=1e-3),
     }
     chain, endurance = chain_picture(), sustained_picture(caution="")
 
-    def show(paddle, balanced, diameter, hand, who, age, own, task, rate, rest):
-        diameter, rest = diameter * 1e-3, rest * 1e-3
-        friction = friction_range(hand)
-        kgf = own * STANDARD_GRAVITY
-        strength = Interval(kgf, kgf) if own else strength_range(who, age)
-        now = part_balanced(paddle, balanced / 100)
-        series = [
-            (time, sum(parts))
-            for time, parts in (stroke_series(each, rate) for each in (now, paddle))
-        ]
-        duty = held_fraction(*series[0], rest)
-        if task == "catch":
-            torques, words = [catch_torque(each) for each in (now, paddle)], "at the catch"
-        else:
-            torques, words = [mean_torque(*each) for each in series], "mean over the stroke"
-        chain.update(chain_rows(torques, diameter, friction, strength, words))
-        load = share_range(torques[0], diameter, friction, strength)
-        percent = range_words((100 * load.least, 100 * load.greatest), 1, "%")
-        if task == "catch":
-            band = endurance_band(load)
-            endurance.update(load, band[:2], f"{percent}: {time_range_words(*band[:2])}")
-            rests = [("held without a rest, by the models", time_range_words(*band[:2]))]
-        else:
-            held = share_range(held_torque(*series[0], rest), diameter, friction, strength)
-            band = endurance_band(held, duty, 60 / rate) if duty else endurance_band(load)
-            endurance.update(held, band[:2], f"with its rests: {time_range_words(*band[:2])}")
-            share = range_words((100 * held.least, 100 * held.greatest), 1, "%")
-            rests = [
-                (f"held {100 * duty:.0f} % of each stroke, mean share then", share),
-                ("with these rests, by the models", _rested_words(band, duty)),
-            ]
-        return [
-            ("unbalance left", f"{magnitude(now.unbalance()) / GRAM_MM:,.0f} g·mm"),
-            ("counterweight", _weight_words(now)),
-            ("maximum grip of the hand", range_words(strength, 0, "N")),
-            ("least grip", range_words(grip_range(torques[0], diameter, friction), 1, "N")),
-            ("share of maximum grip", percent),
-            *rests,
-            *_hour_words(hour_ranges(*series[0], diameter, friction, strength)),
-        ]
+    def draw(state):
+        chain.update(_chain_of(state))
+        times = state.band[:2]
+        how = "with its rests" if state.in_a_stroke else _percent(state.load)
+        endurance.update(state.held, times, f"{how}: {time_range_words(*times)}")
 
-    panel = Panel("grip", controls, [chain, endurance], show)
-    panel.follow("paddle", lambda paddle: {"diameter": 2e3 * paddle.shaft.radius})
+    panel = Panel("grip", controls, [chain, endurance], grip_state, draw, grip_rows)
+    panel.follow("paddle", lambda paddle: {"diameter": 2 * paddle.shaft.radius})
     return panel.widget
 
 
@@ -272,10 +326,6 @@ def _weight_words(paddle):
         return "none"
     weight = paddle.counterweights[-1]
     return f"{1e3 * weight.mass:.0f} g at {1e3 * weight.arm:.0f} mm"
-
-
-def _rested_words(band, duty):
-    return time_range_words(*band[:2]) if duty else "nothing to hold"
 
 
 def _hour_words(levels):

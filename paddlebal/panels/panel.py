@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import logging
-import math
 from base64 import b64encode
 from contextlib import contextmanager
 from html import escape
@@ -48,18 +47,23 @@ STYLE = """<style>
 </style>"""
 
 
-def slider(description, low, high, step, value, digits=0):
-    """A slider named in plain words with its unit; it reports while it is dragged."""
-    return widgets.FloatSlider(
+def slider(description, low, high, step, value, digits=0, unit=1.0):
+    """A slider named in plain words with its unit; it reports while it is dragged.
+
+    unit is how many of the SI unit one unit of the slider is: a panel's values are in SI.
+    """
+    made = widgets.FloatSlider(
         description=description,
         tooltip=description,
         min=low,
         max=high,
         step=step,
-        value=value,
+        value=round(value, 9),
         readout_format=f".{digits}f",
         **ROOM,
     )
+    made.unit = unit
+    return made
 
 
 def chooser(description, options):
@@ -138,7 +142,7 @@ def picture_view(picture: Picture) -> widgets.VBox:
 
 
 class Panel:
-    """Controls, pictures and numbers, kept together by one function.
+    """Controls, pictures and numbers, kept together by three functions that know no widget.
 
     Controls and numbers stand left of the pictures, or above them in a narrow window.
 
@@ -148,13 +152,19 @@ class Panel:
         A panel of this name that the same cell made before is closed.
     controls : dict of str to widget
     pictures : sequence of Picture
-    show : callable
-        Takes the controls' values by name, updates the pictures and returns the rows of
-        numbers, (what, value with unit).
+    state : callable
+        The controls' values by name, in SI, to all that is shown.
+    draw : callable
+        Takes the state and updates the pictures.
+    rows : callable
+        The state to the rows of numbers, (what, value with unit).
+    notes : sequence of HTML widgets
+        What `draw` fills; they are emptied before each update.
     """
 
-    def __init__(self, name, controls, pictures, show):
-        self.controls, self._show, self._held = controls, show, False
+    def __init__(self, name, controls, pictures, state, draw, rows, notes=()):
+        self.controls, self.notes, self._held = controls, notes, False
+        self._state, self._draw, self._rows = state, draw, rows
         self.alert, self.numbers = widgets.HTML(), widgets.HTML()
         self.numbers.add_class("paddlebal-numbers")
         self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
@@ -186,13 +196,21 @@ class Panel:
         self.buttons.children += (button,)
 
     def values(self):
-        return {name: control.value for name, control in self.controls.items()}
+        """The controls' values by name, numbers in SI."""
+        return {name: self._in_si(control) for name, control in self.controls.items()}
+
+    @staticmethod
+    def _in_si(control):
+        unit = getattr(control, "unit", None)
+        return control.value if unit is None else unit * control.value
 
     def set(self, **values):
-        """Set several controls and update once."""
+        """Set several controls, numbers in SI, and update once."""
         with self._hold():
             for name, value in values.items():
-                self.controls[name].value = value
+                control = self.controls[name]
+                unit = getattr(control, "unit", None)
+                control.value = value if unit is None else round(value / unit, 9)
         self.update()
 
     def offer(self, name, choices):
@@ -214,7 +232,16 @@ class Panel:
             self._tell([])
 
     def _update(self):
-        self._tell(self._show(**self.values()))
+        for note in self.notes:
+            note.value = ""
+        try:
+            state = self._state(**self.values())
+        except Exception:
+            for picture, _ in self._pictures:
+                picture.clear()
+            raise
+        self._draw(state)
+        self._tell(self._rows(state))
         self.alert.value = ""
 
     def _tell(self, rows):
@@ -299,7 +326,7 @@ def unbalance_words(U):
 
 def own_feather(paddle):
     """For `Panel.follow`: the feather slider shows the paddle's own feather."""
-    return {"feather": math.degrees(paddle.feather)}
+    return {"feather": paddle.feather}
 
 
 def largest_unbalance(paddles):

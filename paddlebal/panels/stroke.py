@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
 
 import ipywidgets as widgets
@@ -18,7 +19,8 @@ from paddlebal.pictures.style import signed
 from paddlebal.placement import place_pair
 from paddlebal.stroke import OCEAN, SPRINT, Motion
 from paddlebal.unbalance import magnitude
-from paddlebal.work import break_even, compare_strokes, stroke_torque
+from paddlebal.units import DEG, GRAM, PERCENT
+from paddlebal.work import Comparison, break_even, compare_strokes, stroke_torque
 
 STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
 
@@ -37,7 +39,7 @@ SAMPLES = 400
 
 
 SPANS = {
-    "one cycle (two STROKES)": lambda motion: 1.0,
+    "one cycle (two strokes)": lambda motion: 1.0,
     "500 m": lambda motion: motion.cycles_over(500.0),
     "1000 m": lambda motion: motion.cycles_over(1000.0),
     "one hour": lambda motion: motion.cycles_in(3600.0),
@@ -79,9 +81,32 @@ def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counter
     return [piece.counterweight for piece in pair]
 
 
-def stroke_panel(
-    paddles: Sequence[Paddle],
-) -> widgets.VBox:
+@dataclass(frozen=True, eq=False)
+class StrokeState:
+    """A paddle's stroke without and with its pieces; span says what sums are taken over."""
+
+    paddle: Paddle
+    preset: str
+    pieces: list[Counterweight]
+    motion: Motion
+    both: Comparison
+    span: str
+
+
+def stroke_state(paddle, preset, rate, feather, mass, share, span):
+    """The state; rate [strokes a minute], feather [rad], mass for full balance [kg]."""
+    turned = paddle.with_feather(math.degrees(feather))
+    motion = STROKES[preset].motion(turned).with_rate(rate)
+    pieces = fitted_pair(turned, mass, share)
+    both = compare_strokes(turned, pieces, motion, SAMPLES)
+    return StrokeState(turned, preset, pieces, motion, both, span)
+
+
+def stroke_rows(state):
+    return [*_pieces(state.pieces), *_rows(state.both, state.span, state.motion)]
+
+
+def stroke_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     """A stroke without and with a counterweight, by paddle, feather, stroke rate and mass.
 
     Parameters
@@ -94,47 +119,36 @@ def stroke_panel(
     ipywidgets.VBox
     """
     first, stroke = paddles[0], next(iter(STROKES.values()))
+    least, most = (mass / GRAM for mass in MASSES)
     controls = {
         "paddle": paddle_chooser(paddles),
         "preset": chooser("stroke", list(STROKES)),
         "rate": slider("stroke rate [1/min]", *RATES, 0.1, stroke.strokes_per_minute, digits=1),
-        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather)),
-        "mass": slider("mass for full balance [g]", 1e3 * MASSES[0], 1e3 * MASSES[1], 5, 200),
-        "share": slider("share of it fitted [%]", 0, 100, 5, 100),
+        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather), unit=DEG),
+        "mass": slider("mass for full balance [g]", least, most, 5, 200, unit=GRAM),
+        "share": slider("share of it fitted [%]", 0, 100, 5, 100, unit=PERCENT),
         "span": chooser("sums over", list(SPANS)),
     }
     picture, verdict = StrokePicture(), widgets.HTML()
     scaled: list = []
 
-    def case(paddle, preset, rate, feather, mass, share, **_):
-        paddle = paddle.with_feather(feather)
-        motion = STROKES[preset].motion(paddle).with_rate(rate)
-        return paddle, fitted_pair(paddle, 1e-3 * mass, 1e-2 * share), motion
-
-    def show(**values):
-        try:
-            paddle, pieces, motion = case(**values)
-        except InputError:
-            verdict.value = ""
-            picture.clear()
-            raise
-        chosen = [values["paddle"], values["preset"]]
+    def draw(state):
+        chosen = [controls["paddle"].value, state.preset]
         if chosen != scaled:
-            picture.scale(*largest_shown(values["paddle"], STROKES[values["preset"]]))
+            picture.scale(*largest_shown(chosen[0], STROKES[state.preset]))
             scaled[:] = chosen
-        both = compare_strokes(paddle, pieces, motion, SAMPLES)
-        picture.update(both)
-        verdict.value = _paragraphs(both.verdict())
-        return [*_pieces(pieces), *_rows(both, values["span"], motion)]
+        picture.update(state.both)
+        verdict.value = _paragraphs(state.both.verdict())
 
-    panel = Panel("stroke", controls, [picture], show)
+    panel = Panel("stroke", controls, [picture], stroke_state, draw, stroke_rows, [verdict])
     panel.widget.children += (verdict, widgets.HTML(_paragraphs(CAUTION)))
 
     def search():
-        verdict.value = _paragraphs(*break_even_words(*case(**panel.values())))
+        state = stroke_state(**panel.values())
+        words = break_even_words(state.paddle, state.pieces, state.motion)
+        verdict.value = _paragraphs(*words)
 
     panel.add_button("Find break-even", search)
-
     panel.follow("paddle", own_feather)
     panel.follow("preset", lambda name: {"rate": STROKES[name].strokes_per_minute})
     return panel.widget

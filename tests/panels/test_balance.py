@@ -155,14 +155,19 @@ def test_a_bad_file_is_told_in_one_sentence_and_shows_no_old_picture(tmp_path):
     assert html(panel)[0] == "" and np.array_equal(drawn(panel)[0], good)
 
 
+def nothing(state):
+    return None
+
+
 def fails_above_one(error):
-    def show(size):
+    def state(size):
         if size > 1:
             raise error
-        return [("size", f"{size:g} <mm>")]
+        return size
 
     control = panels.slider("size [mm]", 0, 2, 0.5, 1)
-    return control, panels.Panel("test", {"size": control}, [], show)
+    rows = [lambda size: [("size", f"{size:g} <mm>")]]
+    return control, panels.Panel("test", {"size": control}, [], state, nothing, *rows)
 
 
 def test_mistakes_are_escaped_and_go_away(caplog):
@@ -186,14 +191,26 @@ def test_the_unexpected_is_one_sentence_here_and_a_traceback_in_the_log(caplog):
 def test_setting_several_controls_updates_once():
     calls = []
 
-    def show(**values):
+    def state(**values):
         calls.append(values)
-        return []
 
     controls = {name: panels.slider(f"{name} [mm]", 0, 9, 1, 0) for name in "ab"}
-    panel = panels.Panel("test", controls, [], show)
+    panel = panels.Panel("test", controls, [], state, nothing, lambda state: [])
     panel.set(a=3, b=4)
     assert calls == [{"a": 0, "b": 0}, {"a": 3, "b": 4}]
+
+
+def test_values_are_in_si_and_so_is_what_is_set():
+    controls = {
+        "arm": panels.slider("arm [mm]", 0, 100, 1, 60, unit=1e-3),
+        "turn": panels.slider("turn [deg]", -180, 180, 1, 90, unit=np.pi / 180),
+        "rate": panels.slider("rate [1/min]", 0, 100, 1, 70),
+    }
+    panel = panels.Panel("test", controls, [], dict, nothing, lambda state: [])
+    expected = {"arm": 0.06, "turn": np.pi / 2, "rate": 70.0}
+    assert panel.values() == pytest.approx(expected)
+    panel.set(arm=0.08, turn=-np.pi)
+    assert (controls["arm"].value, controls["turn"].value) == (80.0, -180.0)
 
 
 def test_running_a_cell_again_closes_what_it_showed(monkeypatch):
