@@ -63,6 +63,7 @@ from .paddle import Counterweight as Counterweight
 from .paddle import KeepOut as KeepOut
 from .paddle import Paddle as Paddle
 from .paddle import Shaft as Shaft
+from .paddle import counterweight_adding as counterweight_adding
 from .panels.balance import balance_panel as balance_panel
 from .panels.balance import static_panel as static_panel
 from .panels.bench import fit_panel as fit_panel
@@ -82,8 +83,6 @@ from .panels.grip import rests_picture as rests_picture
 from .panels.own_blade import own_blade_panel as own_blade_panel
 from .panels.panel import picture_view as picture_view
 from .panels.placement import placement_panel as placement_panel
-from .panels.stroke import break_even_words as break_even_words
-from .panels.stroke import fitted_pair as fitted_pair
 from .panels.stroke import stroke_panel as stroke_panel
 from .panels.two_planes import rotor_panel as rotor_panel
 from .pictures.balance import EndOnPicture as EndOnPicture
@@ -95,6 +94,7 @@ from .pieces import Piece as Piece
 from .pieces import Place as Place
 from .pieces import choose_pieces as choose_pieces
 from .placement import Placement as Placement
+from .placement import fitted_pair as fitted_pair
 from .placement import half_unbalance as half_unbalance
 from .placement import mass_against_arm as mass_against_arm
 from .placement import place_counterweight as place_counterweight
@@ -122,6 +122,7 @@ from .unbalance import roll_torque as roll_torque
 from .units import GRAM_MM as GRAM_MM
 from .units import STANDARD_GRAVITY as STANDARD_GRAVITY
 from .work import break_even as break_even
+from .work import break_even_words as break_even_words
 from .work import compare_strokes as compare_strokes
 from .work import roll_parts as roll_parts
 from .work import stroke_torque as stroke_torque

@@ -19,7 +19,7 @@ from paddlebal.blade import CrankedShape, blade_body, blade_from
 from paddlebal.errors import InputError
 from paddlebal.files.text import plain_cell
 from paddlebal.mesh import inertia_of
-from paddlebal.paddle import SIDES, Counterweight, Paddle
+from paddlebal.paddle import SIDES, Paddle, counterweight_adding
 from paddlebal.unbalance import magnitude, roll_torque
 from paddlebal.units import GRAM_MM
 
@@ -57,11 +57,9 @@ def with_share(paddle: Paddle, share: float, arm: float, x: float) -> Paddle:
     -------
     Paddle
     """
-    U = paddle.unbalance()
-    mass = share * float(magnitude(U)) / arm
-    if mass == 0:
+    if share == 0 or not paddle.unbalance().any():
         return paddle
-    return paddle.with_counterweights(Counterweight(mass, arm, math.atan2(-U[1], -U[0]), x))
+    return paddle.with_counterweights(counterweight_adding(-share * paddle.unbalance(), arm, x))
 
 
 def holding_torque(unbalance, feather):

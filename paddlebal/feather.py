@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.unbalance import couple_unbalance, cycle_lift, magnitude, roll_torque
+from paddlebal.unbalance import couple_unbalance, cycle_lift, magnitude, rest_angle, roll_torque
 
 
 class FeatherEffects(NamedTuple):
@@ -55,3 +57,20 @@ def _effects(paddle):
         cycle_lift(paddle),
         magnitude(couple_unbalance(paddle)),
     )
+
+
+POSITIONS = ("right catch", "left catch", "at rest", "unstable equilibrium")
+"""Roll angles that a picture shows a paddle at."""
+
+
+def with_heavier_left(paddle, added):
+    """The paddle with its left blade's mass changed by `added` [kg], of the same shape."""
+    left = replace(paddle.left, mass=paddle.left.mass + added, inertia=None)
+    return replace(paddle, left=left)
+
+
+def roll_at(paddle, position):
+    """Roll angle [rad] of one of POSITIONS."""
+    rest = rest_angle(paddle.unbalance())
+    catches = {f"{side} catch": paddle.catch_angle(side) for side in SIDES}
+    return (catches | {"at rest": rest, "unstable equilibrium": rest + math.pi})[position]

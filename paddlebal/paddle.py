@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array, Side
 from paddlebal.units import WATER_DENSITY
@@ -118,6 +119,28 @@ class Counterweight:
     def unbalance(self) -> Array:
         """What it adds to the paddle's unbalance, ndarray (2,) [kg·m] in body axes."""
         return self.mass * self.arm * np.array([math.cos(self.angle), math.sin(self.angle)])
+
+
+def counterweight_adding(
+    vector: ArrayLike, arm: float, x: float = 0.0, density: float = Counterweight.density
+) -> Counterweight:
+    """The counterweight on an arm that adds a vector to a paddle's unbalance.
+
+    Parameters
+    ----------
+    vector : array_like (2,)
+        kg·m in body axes.
+    arm, x : float
+        m.
+    density : float
+        kg/m³.
+
+    Returns
+    -------
+    Counterweight
+    """
+    y, z = np.asarray(vector, dtype=float)
+    return Counterweight(math.hypot(y, z) / arm, arm, math.atan2(z, y), x, density)
 
 
 @dataclass(frozen=True)

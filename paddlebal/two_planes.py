@@ -20,7 +20,6 @@ Words as in ISO 21940-2:2017, part 3.3; the rules in `kind_of_unbalance` are fro
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -29,7 +28,7 @@ from numpy.typing import ArrayLike
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.paddle import Paddle, counterweight_adding
 from paddlebal.stroke import Motion
 from paddlebal.unbalance import couple_unbalance
 from paddlebal.work import hand_load, roll_parts
@@ -164,11 +163,10 @@ def with_corrections(paddle: Paddle, arm: float, x_left: float, x_right: float) 
     -------
     Paddle
     """
+    vectors = balance_two_planes(paddle, x_left, x_right)
     weights = [
-        Counterweight(float(np.hypot(*vector)) / arm, arm, math.atan2(vector[1], vector[0]), x)
-        for vector, x in zip(
-            balance_two_planes(paddle, x_left, x_right), (x_left, x_right), strict=True
-        )
+        counterweight_adding(vector, arm, x)
+        for vector, x in zip(vectors, (x_left, x_right), strict=True)
     ]
     return paddle.with_counterweights(*weights)
 

@@ -429,3 +429,39 @@ def break_even(
     found = list(grid[change == 0])
     found += [brentq(difference, grid[i], grid[i + 1]) for i in crossings]
     return tuple(sorted(float(value) for value in found))
+
+
+_RANGES = (
+    ("strokes_per_minute", 20.0, 160.0, "stroke rate", 1.0, "strokes per minute"),
+    ("heave", 0.005, 0.4, "rise and fall of the shaft's middle", 1e3, "mm"),
+    ("arm", 0.03, 0.3, "arm of the counterweight, its mass following", 1e3, "mm"),
+)
+
+
+def break_even_words(
+    paddle: Paddle, counterweights: Sequence[Counterweight], motion: Motion
+) -> list[str]:
+    """Where the works without and with counterweights are equal, a sentence for each quantity.
+
+    Raises InputError without counterweights.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    counterweights : sequence of Counterweight
+    motion : Motion
+
+    Returns
+    -------
+    list of str
+    """
+    if not counterweights:
+        raise InputError("there are no counterweights to compare")
+    sentences = []
+    for vary, low, high, name, scale, unit in _RANGES:
+        found = break_even(paddle, counterweights, motion, vary, low, high, samples=200)
+        places = " and ".join(f"{scale * value:.1f} {unit}" for value in found)
+        span = f"from {scale * low:g} to {scale * high:g} {unit}"
+        where = f"at {places}" if found else f"none {span}"
+        sentences.append(f"Break-even of work by {name}: {where}.")
+    return sentences

@@ -1,24 +1,22 @@
 """Counterweights: balance, limits, places along the shaft, halves, tolerance and cost."""
 
 import math
-import tracemalloc
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from placing import FERRULE, HANDS, LIMITS, blade, paddle, vectors, weighted, within
 
 from paddlebal.bench.fit import fit_bench
-from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.feather import against_feather
-from paddlebal.files.published import published_rows
 from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.formats.paddle import load_paddle
 from paddlebal.limits import Limits, material_densities
-from paddlebal.paddle import SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
+from paddlebal.paddle import Counterweight, KeepOut
 from paddlebal.placement import (
     _in_the_way,
     half_unbalance,
@@ -28,49 +26,8 @@ from paddlebal.placement import (
     split_by_halves,
     trimmed_counterweight,
 )
-from paddlebal.tolerance import angle_error_residual, placement_tolerance
-from paddlebal.unbalance import lift, magnitude
-from paddlebal.units import STANDARD_GRAVITY
-
-HANDS = (KeepOut("left hand", -0.43, -0.25), KeepOut("right hand", 0.25, 0.43))
-FERRULE = KeepOut("ferrule", -0.045, 0.045)
-LIMITS = Limits(mass=(0.0, 0.4), arm=(0.0, 0.06), keep_outs=HANDS)
-
-
-def blade(side, mass=0.175, offset=0.052, distance=0.93, volume=205e-6):
-    x = -distance if side == "left" else distance
-    return Blade(mass, x, offset, length=0.5, width=0.163, volume=volume)
-
-
-def paddle(feather_deg=60.0, left=None, right=None, keep_outs=HANDS, **parts):
-    return Paddle(
-        name="test",
-        shaft=Shaft(mass=0.3, length=1.46, radius=0.0146, volume=900e-6),
-        left=left or blade("left"),
-        right=right or blade("right"),
-        feather=math.radians(feather_deg),
-        control="right",
-        keep_outs=keep_outs,
-        **parts,
-    )
-
-
-def weighted(before, *placements):
-    return before.with_counterweights(*(p.counterweight for p in placements))
-
-
-def vectors(least=1e-4, greatest=0.02):
-    polar = st.tuples(st.floats(least, greatest), st.floats(-math.pi, math.pi))
-    return polar.map(lambda p: p[0] * np.array([math.cos(p[1]), math.sin(p[1])]))
-
-
-def within(placement, limits):
-    """Whether the whole piece lies in the free shaft, checked end by end."""
-    start, stop = placement.x - placement.length / 2, placement.x + placement.length / 2
-    inside = limits.x[0] - 1e-9 <= start and stop <= limits.x[1] + 1e-9
-    return inside and all(
-        stop <= k.start + 1e-9 or start >= k.stop - 1e-9 for k in limits.keep_outs
-    )
+from paddlebal.tolerance import angle_error_residual
+from paddlebal.unbalance import magnitude
 
 
 @given(vectors())
@@ -208,35 +165,6 @@ def test_what_cannot_be_placed_says_which_limit_fails(U, changed, prescribed, se
     assert str(caught.value).count(".\n") == 0 and str(caught.value).endswith(".")
 
 
-@pytest.mark.parametrize(
-    ("stated", "sentence"),
-    [
-        ({"material": "cheese"}, "'cheese' is not one of tungsten, "),
-        ({"material": 0.0}, "density is 0.0, expected it above 0"),
-        ({"arm": (0.07, 0.06)}, "least arm 0.07 is above the greatest 0.06"),
-        ({"mass": (-0.1, 0.06)}, "at least 0"),
-        ({"arm": (0.0, math.inf)}, "above 0 and finite"),
-        ({"arm": (0.0, 0.0)}, "above 0 and finite"),
-        ({"arm": (-0.01, 0.06)}, "at least 0"),
-        ({"slenderness": math.inf}, "slenderness is inf, expected it above 0"),
-        ({"angle_step": math.inf}, "a step is at least 0"),
-        ({"mass_step": -1.0}, "a step is at least 0"),
-        ({"angle_step": math.nan}, "a step is at least 0"),
-        ({"arm_step": 0.1}, "a step is at least 0"),
-    ],
-)
-def test_limits_that_make_no_sense_are_refused(stated, sentence):
-    with pytest.raises(InputError) as caught:
-        Limits(**stated)
-    assert sentence.lower() in str(caught.value).lower()
-
-
-def test_limits_may_leave_one_choice_only():
-    one = Limits(mass=(0.2, 0.2), arm=(0.06, 0.06), arm_step=0.06)
-    placed = place_counterweight([0.012, 0.0], one)
-    assert (placed.mass, placed.arm) == pytest.approx((0.2, 0.06))
-
-
 @given(
     st.lists(st.tuples(st.floats(-0.6, 0.6), st.floats(0.01, 0.2)), max_size=5),
     vectors(2e-3, 0.02),
@@ -351,19 +279,6 @@ def test_the_swing_inertia_reported_is_the_one_the_paddle_gets():
     assert placed.swing_inertia == pytest.approx(gained)
 
 
-def test_limits_for_a_paddle_take_its_free_shaft_and_keep_outs():
-    limits = Limits.for_paddle(paddle(), material="lead", arm=(0.02, 0.05))
-    assert limits.x == pytest.approx((-0.68, 0.68))
-    assert limits.keep_outs == HANDS and limits.shaft_radius == 0.0146
-    assert limits.arm == (0.02, 0.05) and limits.density == material_densities()["lead"]
-
-
-def test_the_free_shaft_ends_with_a_shaft_shorter_than_the_way_to_the_blades():
-    whole = paddle()
-    short = replace(whole, shaft=replace(whole.shaft, length=1.2))
-    assert Limits.for_paddle(short).x == pytest.approx((-0.6, 0.6))
-
-
 @given(st.floats(0, 150), st.floats(0.1, 0.2), st.floats(0.03, 0.06))
 def test_the_split_costs_one_over_the_cosine_of_half_the_feather(feather_deg, mass, offset):
     before = paddle(
@@ -440,128 +355,6 @@ def test_a_half_counts_where_its_blade_lies_across():
     assert against_feather(split, feathers).unbalance == pytest.approx(0, abs=1e-12)
 
 
-@given(vectors(), st.floats(-math.pi, math.pi))
-def test_an_angle_error_leaves_the_difference_of_two_vectors(U, error):
-    c, s = math.cos(error), math.sin(error)
-    difference = U - np.array([[c, -s], [s, c]]) @ U
-    assert angle_error_residual(U, error) == pytest.approx(magnitude(difference), abs=1e-15)
-
-
-def test_each_input_alone_agrees_with_its_closed_form():
-    U = np.array([0.012, -0.004])
-    placed = place_counterweight(U, LIMITS)
-    u, two_sigma = (1e-3, 5e-4, math.radians(1)), 1.959964
-    spread = placement_tolerance(placed, U, *u, draws=400_000, rng=np.random.default_rng(3))
-    q95 = {name: quantiles[1] for name, quantiles in spread.alone.items()}
-    assert q95["mass"] == pytest.approx(two_sigma * u[0] * placed.arm, rel=0.01)
-    assert q95["arm"] == pytest.approx(two_sigma * u[1] * placed.mass, rel=0.01)
-    assert q95["angle"] == pytest.approx(angle_error_residual(U, two_sigma * u[2]), rel=0.01)
-
-
-def test_the_covariance_of_a_fitted_piece_is_that_of_pieces_fitted_a_little_off():
-    rng, placed = np.random.default_rng(4), place_counterweight((0.012, -0.004), LIMITS)
-    u = 1e-3, 5e-4, math.radians(1)
-    mass, arm, angle = (
-        value + uncertainty * rng.standard_normal(200_000)
-        for value, uncertainty in zip((placed.mass, placed.arm, placed.angle), u, strict=True)
-    )
-    drawn = np.cov(mass * arm * [np.cos(angle), np.sin(angle)])
-    assert placed.covariance(*u) == pytest.approx(drawn, rel=0.02)
-
-
-@pytest.mark.parametrize(("x", "far"), [(0.1, "left"), (-0.1, "right")])
-def test_an_error_of_feather_leaves_what_the_misset_paddle_has(x, far):
-    before = paddle(60.0, right=blade("right", mass=0.19))
-    placed = place_counterweight(before.unbalance(), LIMITS, x=x)
-    u, two_sigma = math.radians(1), 1.959964
-    spread = placement_tolerance(
-        placed, before.unbalance(), 0, 0, 0, 400_000, np.random.default_rng(6), (0.95,),
-        feather_u=u, far_half=half_unbalance(before, far),
-    )  # fmt: skip
-    misset = weighted(before, placed).with_feather(60 + math.degrees(two_sigma * u))
-    assert spread.alone["feather"][0] == pytest.approx(magnitude(misset.unbalance()), rel=0.01)
-    assert spread.quantiles == pytest.approx(spread.alone["feather"], rel=1e-12)
-
-
-def test_the_histogram_agrees_with_the_draws_kept_whole():
-    U = np.array([0.012, -0.004])
-    placed = place_counterweight(U, replace(LIMITS, angle_step=math.radians(10)))
-    far = np.array([0.006, 0.002])
-    spread = placement_tolerance(
-        placed, U, 2e-3, 1e-3, 0.03, 300_000, np.random.default_rng(4), (0.1, 0.9), 0.3, far
-    )
-    rng = np.random.default_rng(5)
-    m, r, a, f = (
-        value + u * rng.standard_normal(300_000)
-        for value, u in ((placed.mass, 2e-3), (placed.arm, 1e-3), (placed.angle, 0.03), (0, 0.3))
-    )
-    turned = np.array([np.cos(f), np.sin(f)]), np.array([-np.sin(f), np.cos(f)])
-    misset = far[0] * turned[0] + far[1] * turned[1] - far[:, None]
-    whole = np.hypot(*(U[:, None] + m * r * [np.cos(a), np.sin(a)] + misset))
-    assert spread.quantiles == pytest.approx(np.quantile(whole, [0.1, 0.9]), rel=0.01)
-    assert tuple(spread.probabilities) == (0.1, 0.9)
-    assert spread.counts.sum() == spread.draws == 300_000
-    assert spread.edges[-1] > whole.max()
-
-
-def test_a_perfect_piece_leaves_its_nominal_residual():
-    U = np.array([0.012, -0.004])
-    placed = place_counterweight(U, replace(LIMITS, angle_step=math.radians(10)))
-    spread = placement_tolerance(placed, U, 0.0, 0.0, 0.0, draws=10)
-    bin_width = spread.edges[1]
-    assert np.all(np.abs(spread.quantiles - magnitude(placed.residual)) <= bin_width * (1 + 1e-9))
-    with pytest.raises(InputError, match="at least 0"):
-        placement_tolerance(placed, U, -1e-3, 0.0, 0.0)
-
-
-@pytest.mark.parametrize(
-    ("off", "reach"),
-    [
-        ({"mass_u": 1e-3}, 8e-3 * 0.06),
-        ({"arm_u": 1e-3}, 8e-3 * 0.2),
-        ({"mass_u": 1e-3, "arm_u": 1e-3}, 8e-3 * (0.2 + 0.06 + 8e-3)),
-        ({"angle_u": 0.05}, 0.012 * 0.4),
-        ({"angle_u": 1.0}, 0.012 * 2),
-        ({"feather_u": 0.05}, 0.005 * 0.4),
-        ({"feather_u": 1.0}, 0.005 * 2),
-    ],
-)
-def test_the_histogram_reaches_eight_standard_uncertainties_out(off, reach):
-    """An angle's error counts as arc, up to turning round."""
-    placed = place_counterweight([0.012, 0.0], LIMITS)
-    stated = dict.fromkeys(("mass_u", "arm_u", "angle_u"), 0.0) | off
-    spread = placement_tolerance(placed, [0.012, 0.0], draws=1, far_half=(0.003, 0.004), **stated)
-    assert spread.edges.size == 20_001
-    assert spread.edges[-1] == pytest.approx(reach)
-    assert spread.counts.sum() == 1
-
-
-@pytest.mark.parametrize("name", ["mass_u", "arm_u", "angle_u", "feather_u"])
-def test_an_uncertainty_below_zero_is_refused(name):
-    placed = place_counterweight([0.012, 0.0], LIMITS)
-    stated = dict.fromkeys(("mass_u", "arm_u", "angle_u"), 0.0) | {name: -1e-3}
-    with pytest.raises(InputError, match="^The uncertainties are at least 0 and the"):
-        placement_tolerance(placed, [0.012, 0.0], draws=10, **stated)
-
-
-def test_the_same_generator_gives_the_same_spread():
-    placed = place_counterweight([0.012, 0.0], LIMITS)
-    one, other = (
-        placement_tolerance(placed, [0.012, 0.0], 1e-3, 5e-4, 0.02, 1000, np.random.default_rng(1))
-        for _ in range(2)
-    )
-    assert np.array_equal(one.counts, other.counts)
-
-
-def test_the_draws_are_streamed():
-    placed = place_counterweight([0.012, 0.0], LIMITS)
-    tracemalloc.start()
-    placement_tolerance(placed, [0.012, 0.0], 1e-3, 5e-4, 0.02, 1_000_000, np.random.default_rng(1))
-    _, peak = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    assert peak < 16e6
-
-
 def test_the_trade_keeps_the_product_and_the_densest_piece_is_the_smallest():
     shown = mass_against_arm([0.0, 0.012], LIMITS)
     assert np.allclose(shown.mass * shown.arm, 0.012)
@@ -578,77 +371,6 @@ def test_the_trade_keeps_the_product_and_the_densest_piece_is_the_smallest():
 def test_the_trade_runs_from_the_shafts_surface_or_the_least_arm_to_the_greatest(least, first):
     arm = mass_against_arm([0.0, 0.012], replace(LIMITS, arm=(least, 0.06))).arm
     assert arm == pytest.approx(np.linspace(first, 0.06, 101))
-
-
-def test_cost_counts_what_the_hands_lift():
-    before = paddle(60.0)
-    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
-    spent = counterweight_cost(before, weighted(before, placed), lift_height=0.15)
-    assert spent.mass == pytest.approx(placed.mass)
-    assert spent.swing_inertia == pytest.approx(placed.swing_inertia)
-    assert spent.roll_inertia == pytest.approx(placed.mass * placed.arm**2)
-    assert spent.balance_shift == pytest.approx(0.0, abs=1e-12)
-    assert spent.lifting_work == pytest.approx(placed.mass * STANDARD_GRAVITY * 0.15)
-    # Two equal blades: 2 g m d sin(feather) is lifted a cycle, 2 g m d cos²(feather / 2) held.
-    product = 2 * STANDARD_GRAVITY * 0.175 * 0.052
-    assert spent.roll_work_saved == pytest.approx(product * math.sin(math.pi / 3))
-    assert spent.holding_torque_before == pytest.approx(product * math.cos(math.pi / 6) ** 2)
-    assert spent.holding_torque_after < 1e-12
-    assert spent.work_saved == pytest.approx(spent.roll_work_saved - 2 * spent.lifting_work)
-
-
-def test_a_paddle_left_as_it_is_costs_nothing():
-    same = paddle(left=blade("left", 0.19))
-    spent = counterweight_cost(same, same)
-    changes = spent.mass, spent.swing_inertia, spent.roll_inertia, spent.balance_shift
-    assert changes == (0, 0, 0, 0)
-    assert spent.lifting_work == spent.roll_work_saved == spent.work_saved == 0
-    assert "0 g by 100 mm twice" in spent.verdict
-
-
-@pytest.mark.parametrize("heavy", ["left", "right"])
-def test_the_torque_to_hold_is_that_of_the_worse_catch(heavy):
-    uneven = paddle(60.0, **{heavy: blade(heavy, 0.25)})
-    U_y, U_z = uneven.unbalance()
-    torques = [
-        STANDARD_GRAVITY * abs(U_y * math.cos(angle) - U_z * math.sin(angle))
-        for angle in (uneven.catch_angle("left"), uneven.catch_angle("right"))
-    ]
-    assert abs(torques[0] - torques[1]) > 0.01
-    assert counterweight_cost(uneven, uneven).holding_torque_before == pytest.approx(max(torques))
-
-
-def test_the_verdict_says_which_wins():
-    before = paddle(60.0)
-    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
-    after = weighted(before, placed)
-    even = counterweight_cost(before, after, 1.0).roll_work_saved / (
-        2 * placed.mass * STANDARD_GRAVITY
-    )
-    assert "costs" in counterweight_cost(before, after, 1.1 * even).verdict
-    assert "saves" in counterweight_cost(before, after, 0.9 * even).verdict
-    assert "from 0.134 to 0.000 N·m" in counterweight_cost(before, after).verdict
-
-
-def test_a_paddle_that_sinks_says_so():
-    before = paddle(
-        left=blade("left", volume=50e-6),
-        right=blade("right", volume=50e-6),
-    )
-    before = replace(before, shaft=replace(before.shaft, volume=600e-6))
-    placed = place_counterweight(before.unbalance(), Limits.for_paddle(before))
-    after = weighted(before, placed)
-    spent = counterweight_cost(before, after)
-    water = 1000.0 * (700e-6 + placed.mass / placed.density)
-    assert before.flotation > 0 > spent.flotation == pytest.approx(water - after.mass)
-    assert spent.sinks and "no longer floats" in spent.verdict
-    floating = counterweight_cost(paddle(), paddle())
-    assert not floating.sinks and "floats" not in floating.verdict
-
-
-def test_every_density_is_that_of_a_metal_in_the_published_table():
-    assert {row["name"] for row in published_rows("materials")} == set(material_densities())
-    assert all(5000 < density < 20000 for density in material_densities().values())
 
 
 def test_a_placement_is_told_in_plain_words():
@@ -699,25 +421,6 @@ def test_a_piece_stays_within_the_stated_reach():
     near = place_counterweight([0.0, 1e-4], Limits.for_paddle(before, reach=0.2), paddle=before)
     assert far.x > 0.5 and near.x == pytest.approx(0.2 - near.length / 2)
     assert Limits.for_paddle(before, reach=0.2).x == (-0.2, 0.2)
-
-
-def test_the_cost_of_a_measured_paddle_is_that_of_what_was_measured():
-    before = paddle()
-    U = 0.6 * before.unbalance()
-    weight = place_counterweight(U, Limits.for_paddle(before)).counterweight
-    spent = counterweight_cost(before, before.with_counterweights(weight), measured=list(U))
-    by_file = counterweight_cost(before, before)
-    lifted = sum(lift(U, *map(before.catch_angle, way))[0] for way in (SIDES, SIDES[::-1]))
-    assert spent.roll_work_saved == pytest.approx(lifted) and lifted > 0.05
-    assert spent.holding_torque_before == pytest.approx(0.6 * by_file.holding_torque_before)
-    assert spent.holding_torque_after == pytest.approx(0, abs=1e-9)
-
-
-def test_a_weight_on_the_paddle_takes_the_length_of_its_cylinder():
-    weight = Counterweight(0.2, 0.08, 1.0, 0.1, 8500.0)
-    (taken,) = Limits.for_paddle(paddle(keep_outs=()).with_counterweights(weight)).keep_outs
-    diameter = 2 * (0.2 / 8500 / (4 * math.pi)) ** (1 / 3)  # a cylinder as long as two diameters
-    assert (taken.start, taken.stop) == pytest.approx((0.1 - diameter, 0.1 + diameter))
 
 
 @pytest.mark.parametrize(

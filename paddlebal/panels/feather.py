@@ -10,7 +10,13 @@ import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array, Side
-from paddlebal.feather import FeatherEffects, against_feather
+from paddlebal.feather import (
+    POSITIONS,
+    FeatherEffects,
+    against_feather,
+    roll_at,
+    with_heavier_left,
+)
 from paddlebal.limits import Limits
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import (
@@ -30,31 +36,14 @@ from paddlebal.placement import (
     place_counterweight,
     split_by_halves,
 )
-from paddlebal.unbalance import rest_angle
 from paddlebal.units import DEG, GRAM, GRAM_MM, STANDARD_GRAVITY
 
 FEATHERS = np.arange(0.0, 91.0, 5.0)
 """deg, those of the curves."""
 
 
-POSITIONS = ("right catch", "left catch", "at rest", "unstable equilibrium")
-
-
 MOST_ADDED = 0.04
 """kg to or from one blade."""
-
-
-def with_heavier_left(paddle, added):
-    """The paddle with its left blade's mass changed by `added` [kg], of the same shape."""
-    left = replace(paddle.left, mass=paddle.left.mass + added, inertia=None)
-    return replace(paddle, left=left)
-
-
-def roll_at(paddle, position):
-    """Roll angle [rad] of one of POSITIONS."""
-    rest = rest_angle(paddle.unbalance())
-    catches = {f"{side} catch": paddle.catch_angle(side) for side in SIDES}
-    return (catches | {"at rest": rest, "unstable equilibrium": rest + math.pi})[position]
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from html import escape
 
@@ -14,7 +13,7 @@ from numpy.typing import NDArray
 
 from paddlebal.cost import Cost, counterweight_cost
 from paddlebal.limits import WEIGHT_CAUTIONS, Limits, material_densities
-from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.paddle import Counterweight, Paddle, counterweight_adding
 from paddlebal.panels.panel import (
     Panel,
     chooser,
@@ -64,8 +63,8 @@ def placement_state(paddle, material, arm, error, x, heaviest):
     U = paddle.unbalance()
     curve, here = mass_against_arm(U, limits), mass_against_arm(U, limits, [arm])
     kind = curve.materials.index(material)
-    angle = math.atan2(-U[1], -U[0]) + error
-    weight = Counterweight(float(here.mass[0]), arm, angle, x, limits.density)
+    exact = counterweight_adding(-U, arm, x, limits.density)
+    weight = replace(exact, angle=exact.angle + error)
     after = paddle.with_counterweights(weight)
     return PlacementState(
         paddle,

@@ -10,17 +10,15 @@ from html import escape
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.errors import InputError
-from paddlebal.limits import Limits
-from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.paddle import Counterweight, Paddle, counterweight_adding
 from paddlebal.panels.panel import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.pictures.stroke import TORQUE_PARTS, StrokePicture
 from paddlebal.pictures.style import signed
-from paddlebal.placement import place_pair
+from paddlebal.placement import fitted_pair
 from paddlebal.stroke import OCEAN, SPRINT, Motion
 from paddlebal.unbalance import magnitude
 from paddlebal.units import DEG, GRAM, PERCENT
-from paddlebal.work import Comparison, break_even, compare_strokes, stroke_torque
+from paddlebal.work import Comparison, break_even_words, compare_strokes, stroke_torque
 
 STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
 
@@ -29,10 +27,7 @@ RATES = (40.0, 120.0)
 
 
 MASSES = (0.15, 0.38)
-
-
-LONGEST_ARM = 0.17
-"""Strokes per minute, kg and m that the panel offers."""
+"""Strokes per minute and kg that the panel offers."""
 
 
 SAMPLES = 400
@@ -53,32 +48,6 @@ CAUTION = (
     "of the preset. Only the paddle's own weight and inertia are counted, not the water on the "
     "blades."
 )
-
-
-def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counterweight]:
-    """Counterweights for a share of the unbalance, one either side of the balancing place.
-
-    Both together would have `mass` [kg] for the whole unbalance, which sets their arm; a share
-    keeps the arm and takes that share of the mass. No counterweights for a share of 0.
-
-    Parameters
-    ----------
-    paddle : Paddle
-    mass : float
-        kg.
-    share : float
-        0 to 1.
-
-    Returns
-    -------
-    list of Counterweight
-    """
-    U = paddle.unbalance()
-    if share == 0:
-        return []
-    limits = Limits.for_paddle(paddle, arm=(0, LONGEST_ARM), mass=(0, MASSES[1]))
-    pair = place_pair(share * U, limits, arm=float(magnitude(U)) / mass, paddle=paddle)
-    return [piece.counterweight for piece in pair]
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,8 +128,9 @@ def largest_shown(paddle, stroke):
     sizes = []
     for feather in (0, 45, 90):
         turned = paddle.with_feather(feather)
-        motion, (y, z) = stroke.motion(turned).with_rate(RATES[1]), -turned.unbalance()
-        weights = [Counterweight(m, math.hypot(y, z) / m, math.atan2(z, y)) for m in MASSES]
+        motion, U = stroke.motion(turned).with_rate(RATES[1]), turned.unbalance()
+        arms = [float(magnitude(U)) / mass for mass in MASSES]
+        weights = [counterweight_adding(-U, arm) for arm in arms]
         for pieces in ([], *([weight] for weight in weights)):
             side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
             torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
@@ -209,39 +179,3 @@ def _rows(both, span, motion):
         row("torque × time", [each.torque_time for each in sums], "N·m·s", digits),
         *(row(f"work {n}", [getattr(s, f) for s in sums], "J", digits) for n, f in works.items()),
     ]
-
-
-_RANGES = (
-    ("strokes_per_minute", 20.0, 160.0, "stroke rate", 1.0, "strokes per minute"),
-    ("heave", 0.005, 0.4, "rise and fall of the shaft's middle", 1e3, "mm"),
-    ("arm", 0.03, 0.3, "arm of the counterweight, its mass following", 1e3, "mm"),
-)
-
-
-def break_even_words(
-    paddle: Paddle, counterweights: Sequence[Counterweight], motion: Motion
-) -> list[str]:
-    """Where the works without and with counterweights are equal, a sentence for each quantity.
-
-    Raises InputError without counterweights.
-
-    Parameters
-    ----------
-    paddle : Paddle
-    counterweights : sequence of Counterweight
-    motion : Motion
-
-    Returns
-    -------
-    list of str
-    """
-    if not counterweights:
-        raise InputError("there are no counterweights to compare")
-    sentences = []
-    for vary, low, high, name, scale, unit in _RANGES:
-        found = break_even(paddle, counterweights, motion, vary, low, high, samples=200)
-        places = " and ".join(f"{scale * value:.1f} {unit}" for value in found)
-        span = f"from {scale * low:g} to {scale * high:g} {unit}"
-        where = f"at {places}" if found else f"none {span}"
-        sentences.append(f"Break-even of work by {name}: {where}.")
-    return sentences

@@ -20,6 +20,9 @@ from paddlebal.pictures.style import (
 )
 from paddlebal.units import GRAM_MM, MM
 
+REACH = 0.15
+"""m; half the side of the square that is shown."""
+
 
 class VectorsView:
     """Two blades end-on, to scale, each one's unbalance and their sum.
@@ -28,12 +31,10 @@ class VectorsView:
     ----------
     largest_unbalance : float
         kg·m; sets the arrows' scale.
-    reach : float
-        m; half the side of the square shown.
     """
 
-    def __init__(self, axes, live, largest_unbalance, reach=0.15):
-        reach /= MM
+    def __init__(self, axes, live, largest_unbalance):
+        reach = REACH / MM
         style_axes(axes, "forward [mm]", "up [mm]")
         axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
         axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))

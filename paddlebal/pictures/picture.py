@@ -7,6 +7,8 @@ from threading import RLock
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+DPI = 80
+
 
 class Picture:
     """A figure whose live artists change in place over a kept background.
@@ -17,14 +19,14 @@ class Picture:
     Parameters
     ----------
     width, height : float
-        Inches; at `dpi` 80 a point is a little more than a pixel.
+        Inches; at 80 dots an inch a point is a little more than a pixel.
     """
 
     shows = ""
     """What is shown, a sentence for those who cannot see it."""
 
-    def __init__(self, width, height, dpi=80):
-        self.figure = Figure(figsize=(width, height), dpi=dpi)
+    def __init__(self, width, height):
+        self.figure = Figure(figsize=(width, height), dpi=DPI)
         FigureCanvasAgg(self.figure)
         self.lock = RLock()
         self._live = []

@@ -8,14 +8,9 @@ import pytest
 from matplotlib.colors import to_rgb
 from panel_parts import controls, inside
 
+from paddlebal.feather import POSITIONS, roll_at, with_heavier_left
 from paddlebal.formats.paddle import load_paddle
-from paddlebal.panels.feather import (
-    POSITIONS,
-    feather_panel,
-    ferrule_panel,
-    roll_at,
-    with_heavier_left,
-)
+from paddlebal.panels.feather import feather_panel, ferrule_panel
 from paddlebal.pictures.style import ACCENT
 from paddlebal.unbalance import roll_torque
 

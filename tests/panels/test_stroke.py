@@ -10,10 +10,11 @@ from panel_parts import controls, inside
 
 from paddlebal.errors import InputError
 from paddlebal.formats.paddle import load_paddle
-from paddlebal.panels.stroke import MASSES, SPANS, break_even_words, fitted_pair, stroke_panel
+from paddlebal.panels.stroke import MASSES, SPANS, stroke_panel
+from paddlebal.placement import fitted_pair
 from paddlebal.stroke import OCEAN, SPRINT, Stroke
 from paddlebal.unbalance import magnitude
-from paddlebal.work import compare_strokes
+from paddlebal.work import break_even_words, compare_strokes
 
 PADDLES = Path(__file__).parents[2] / "data" / "paddles"
 SPRINT_PADDLE, OCEAN_PADDLE, FAR, MENDED = (
