@@ -8,6 +8,7 @@ import shutil
 import socket
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
@@ -39,13 +40,13 @@ def from_the_system():
     """Install the system's package where that asks nobody."""
     if shutil.which("apt-get") and os.geteuid() == 0:
         hasty = ("-qq", "-o", "Acquire::Retries=0", "-o", "Acquire::http::Timeout=4")
-        _quietly("apt-get", "update", *hasty)
-        _quietly("apt-get", "install", "-y", *hasty, "chromium")
+        _quietly("apt-get", "update", *hasty, seconds=60)
+        _quietly("apt-get", "install", "-y", *hasty, "chromium", seconds=600)
 
 
 def from_playwright():
     """Download Playwright's own browser."""
-    _quietly(sys.executable, "-m", "playwright", "install", "chromium")
+    _quietly(sys.executable, "-m", "playwright", "install", "chromium", seconds=600)
 
 
 def can_download():
@@ -56,8 +57,9 @@ def can_download():
     return True
 
 
-def _quietly(*command):
-    subprocess.run(command, capture_output=True, stdin=subprocess.DEVNULL)
+def _quietly(*command, seconds):
+    with suppress(subprocess.TimeoutExpired):
+        subprocess.run(command, capture_output=True, stdin=subprocess.DEVNULL, timeout=seconds)
 
 
 def main():

@@ -47,7 +47,7 @@ def test_make_test_stops_with_one_sentence_before_anything_is_installed(bare, tm
 
 def test_the_systems_package_is_installed_only_where_nobody_is_asked(bare, monkeypatch):
     ran = []
-    monkeypatch.setattr(find_browser, "_quietly", lambda *command: ran.append(command))
+    monkeypatch.setattr(find_browser, "_quietly", lambda *command, seconds: ran.append(command))
     find_browser.from_the_system()
     assert ran == []
     program = bare / "apt-get"
