@@ -274,7 +274,7 @@ def blade_design(
 def design_slope(
     shape: CrankedShape, crank: ArrayLike, feather: ArrayLike, arm: ArrayLike
 ) -> Design:
-    """Slopes of the `design` with the crank, per radian, from its symbolic derivative.
+    """Slopes of the `Design` with the crank, per radian, from its symbolic derivative.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """From a torque on the shaft to the hand that holds it: grip, share of strength, hour's load.
 
-Education, not medical advice: see `CAUTIONS`.
+Education, not medical advice: see `GRIP_CAUTIONS`.
 """
 
 from __future__ import annotations

@@ -50,7 +50,7 @@ class Limits:
     Parameters
     ----------
     material : str or float
-        A name of `materials()`, or a density [kg/m³].
+        A name of `material_densities`, or a density [kg/m³].
     mass, arm : tuple of float
         Least and greatest mass [kg] and arm [m]. The arm runs from the shaft axis to the middle
         of the piece; its greatest value is what hands, knees and boat leave clear, and it is

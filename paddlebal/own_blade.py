@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.blade import WIDEST, cranked
+from paddlebal.blade import BladeShape, cranked
 from paddlebal.errors import InputError
 from paddlebal.mesh import Body, ImportedMesh, parse_mesh
 
@@ -17,6 +17,9 @@ AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 
 OFF_AXIS = 0.04
 """m from the shaft's axis beyond which the place where a blade begins is doubted."""
+
+NEAR_ROOT = 0.48
+"""Share of the length below which a centre of mass lies too near to where the blade begins."""
 
 DENSITIES = 50.0, 2500.0
 """kg/m³ between which a solid blade's density is believed."""
@@ -37,7 +40,7 @@ class Placed(NamedTuple):
 
     along: str = "+x"
     back: str = "+y"
-    begin: float = 0.62
+    begin: float = BladeShape.root
     on_axis: bool = False
 
 
@@ -217,7 +220,7 @@ def blade_doubts(shape: MeshShape, placed: Placed, kind: str) -> tuple[Doubt, ..
         )
         found.append(Doubt(words, placed._replace(back=_opposite(placed.back))))
     share = (body.centre[0] - shape.root) / shape.length
-    if share < 0.4 * WIDEST / 0.5:
+    if share < NEAR_ROOT:
         words = "Most of it lies near where it begins: does it point to the middle of the shaft?"
         found.append(Doubt(words, placed._replace(along=_opposite(placed.along))))
     if kind == "solid":

@@ -64,7 +64,7 @@ class Placement:
         """Covariance (2, 2) [(kg·m)²] of the unbalance of the piece as it is fitted.
 
         From the standard uncertainties with which the workshop keeps its mass [kg], arm [m] and
-        angle [rad], to first order; `tolerance` shows what they do at full length.
+        angle [rad], to first order; `placement_tolerance` shows what they do at full length.
         """
         errors = weight_errors(self.mass, self.arm, self.angle, mass_u, arm_u, angle_u)
         return errors.T @ errors

@@ -389,7 +389,7 @@ def break_even(
     Parameters
     ----------
     paddle, counterweights, motion
-        As for `compare`.
+        As for `compare_strokes`.
     vary : str
         'strokes_per_minute'; 'heave', the rise and fall of the shaft's middle [m]; or 'arm' of
         the counterweights [m], each keeping mass times arm.

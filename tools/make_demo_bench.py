@@ -24,12 +24,11 @@ from paddlebal.bench.readings import TURNING, LeverReadings
 from paddlebal.files.saving import write_text
 from paddlebal.paddle import rotation_about_x
 from paddlebal.unbalance import magnitude, rest_angle
-from paddlebal.units import STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 SEED = 3
 DATA = Path(__file__).parents[1] / "data"
 
-MM, GRAM, DEG = 1e-3, 1e-3, math.pi / 180
 
 LEVER = dict(
     support="rollers",

@@ -33,8 +33,7 @@ from paddlebal.bench.readings import (
 from paddlebal.errors import refuse
 from paddlebal.files.columns import Column, growing, parse_table
 from paddlebal.files.text import read_text
-
-_MM, _G, _DEG = 1e-3, 1e-3, math.pi / 180
+from paddlebal.units import DEG, GRAM, MM
 
 
 def read_bench(path: str | Path) -> Readings:
@@ -74,20 +73,20 @@ def parse_bench(text, file=None, tell=refuse):
 
 
 def _lever(header, read):
-    clamp_mass = header.number("clamp_mass_g", _G, low=0, high=10_000, default=0.0)
+    clamp_mass = header.number("clamp_mass_g", GRAM, low=0, high=10_000, default=0.0)
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
         pull_direction=header.text("pull_direction", choices=PULL_DIRECTIONS),
-        radius=header.number("radius_mm", _MM, above=0, high=1000),
+        radius=header.number("radius_mm", MM, above=0, high=1000),
         clamp_mass=clamp_mass,
         clamp_arm=header.number(
-            "clamp_arm_mm", _MM, low=-10_000, high=10_000, default=None if clamp_mass else 0.0
+            "clamp_arm_mm", MM, low=-10_000, high=10_000, default=None if clamp_mass else 0.0
         ),
         scale_u=header.number("scale_u_N", low=1e-6, high=1000),
-        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
-        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
-        angle_zero_u=header.number("angle_zero_u_deg", _DEG, low=0, high=180),
-        clamp_arm_u=header.number("clamp_arm_u_mm", _MM, low=0, high=1000, default=0.0),
+        angle_u=header.number("angle_u_deg", DEG, low=0, high=180),
+        arm_u=header.number("arm_u_mm", MM, low=0, high=1000),
+        angle_zero_u=header.number("angle_zero_u_deg", DEG, low=0, high=180),
+        clamp_arm_u=header.number("clamp_arm_u_mm", MM, low=0, high=1000, default=0.0),
         paddle=header.text("paddle", default=""),
     )
     values = read(
@@ -107,7 +106,7 @@ def _swing(header, read):
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
         time_u=header.number("time_u_s", low=1e-6, high=1000),
-        amplitude_u=header.number("amplitude_u_deg", _DEG, low=0, high=180),
+        amplitude_u=header.number("amplitude_u_deg", DEG, low=0, high=180),
         paddle=header.text("paddle", default=""),
     )
     swing = ("rad", "an angle above 0° and below 180°", lambda value: (value > 0) & (value < np.pi))
@@ -129,8 +128,8 @@ def _swing(header, read):
 def _record(header, read):
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
-        radius=header.number("radius_mm", _MM, above=0, high=1000),
-        angle_u=header.number("angle_u_deg", _DEG, low=1e-6, high=180),
+        radius=header.number("radius_mm", MM, above=0, high=1000),
+        angle_u=header.number("angle_u_deg", DEG, low=1e-6, high=180),
         paddle=header.text("paddle", default=""),
     )
     later = Column("time", "s", "a time after the one before", growing())
@@ -139,9 +138,9 @@ def _record(header, read):
 
 def _add_on(header, read):
     stated = dict(
-        mass_u=header.number("mass_u_g", _G, low=0, high=10_000),
-        arm_u=header.number("arm_u_mm", _MM, low=0, high=1000),
-        angle_u=header.number("angle_u_deg", _DEG, low=0, high=180),
+        mass_u=header.number("mass_u_g", GRAM, low=0, high=10_000),
+        arm_u=header.number("arm_u_mm", MM, low=0, high=1000),
+        angle_u=header.number("angle_u_deg", DEG, low=0, high=180),
         paddle=header.text("paddle", default=""),
     )
     values = read(

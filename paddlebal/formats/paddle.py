@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 from paddlebal.errors import refuse
@@ -10,11 +9,12 @@ from paddlebal.files.saving import write_text
 from paddlebal.files.text import read_text
 from paddlebal.files.toml import Table, parse_toml
 from paddlebal.paddle import HEAVIEST, SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
+from paddlebal.units import DEG, GRAM, MM
 
-_MM, _G, _CM3, _DEG = 1e-3, 1e-3, 1e-6, math.pi / 180
+_CM3 = 1e-6
 
 
-_LONG, _HEAVY = 10_000, round(HEAVIEST / _G)
+_LONG, _HEAVY = 10_000, round(HEAVIEST / GRAM)
 """mm, and g or cm³: more is a slip of the pen."""
 
 
@@ -49,18 +49,18 @@ def parse_paddle(text, file=None, tell=refuse):
 def _paddle_from(top):
     shaft_table, ferrule, blades = top.table("shaft"), top.table("ferrule"), top.table("blades")
     shaft = Shaft(
-        mass=shaft_table.number("mass_g", _G, low=0, high=_HEAVY),
-        length=shaft_table.number("length_mm", _MM, low=100, high=_LONG),
-        radius=shaft_table.number("radius_mm", _MM, above=0, high=_LONG),
+        mass=shaft_table.number("mass_g", GRAM, low=0, high=_HEAVY),
+        length=shaft_table.number("length_mm", MM, low=100, high=_LONG),
+        radius=shaft_table.number("radius_mm", MM, above=0, high=_LONG),
         volume=shaft_table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
     )
-    half_mm = shaft.length / _MM / 2
+    half_mm = shaft.length / MM / 2
     left, right = (_blade_from(blades.table(side), side) for side in SIDES)
     feather_range = None
     kind = ferrule.text("kind", choices=("fixed", "adjustable"))
     if kind == "adjustable":
-        lowest = ferrule.number("feather_min_deg", _DEG, low=-180, high=180)
-        highest = ferrule.number("feather_max_deg", _DEG, low=-180, high=180)
+        lowest = ferrule.number("feather_min_deg", DEG, low=-180, high=180)
+        highest = ferrule.number("feather_max_deg", DEG, low=-180, high=180)
         if highest < lowest:
             ferrule.complain("feather_max_deg", "is below feather_min_deg")
         feather_range = (lowest, highest)
@@ -70,9 +70,9 @@ def _paddle_from(top):
         shaft=shaft,
         left=left,
         right=right,
-        feather=top.number("feather_deg", _DEG, low=-180, high=180),
+        feather=top.number("feather_deg", DEG, low=-180, high=180),
         control=top.text("control", choices=SIDES),
-        ferrule_x=ferrule.number("x_mm", _MM, default=0.0, low=-half_mm, high=half_mm),
+        ferrule_x=ferrule.number("x_mm", MM, default=0.0, low=-half_mm, high=half_mm),
         feather_range=feather_range,
         keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
         counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
@@ -85,22 +85,22 @@ def _paddle_from(top):
 
 
 def _blade_from(table, side):
-    distance = table.number("distance_mm", _MM, above=0, high=_LONG)
+    distance = table.number("distance_mm", MM, above=0, high=_LONG)
     blade = Blade(
-        mass=table.number("mass_g", _G, low=1, high=_HEAVY),
+        mass=table.number("mass_g", GRAM, low=1, high=_HEAVY),
         x=-distance if side == "left" else distance,
-        offset=table.number("offset_mm", _MM, low=-_LONG, high=_LONG),
-        length=table.number("length_mm", _MM, above=0, high=_LONG),
-        width=table.number("width_mm", _MM, above=0, high=_LONG),
+        offset=table.number("offset_mm", MM, low=-_LONG, high=_LONG),
+        length=table.number("length_mm", MM, above=0, high=_LONG),
+        width=table.number("width_mm", MM, above=0, high=_LONG),
         volume=table.number("volume_cm3", _CM3, low=0, high=_HEAVY),
-        across=table.number("across_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
+        across=table.number("across_mm", MM, default=0.0, low=-_LONG, high=_LONG),
     )
     table.finish()
     return blade
 
 
 def _keep_out_from(table):
-    start, stop = (table.number(k, _MM, low=-_LONG, high=_LONG) for k in ("from_mm", "to_mm"))
+    start, stop = (table.number(k, MM, low=-_LONG, high=_LONG) for k in ("from_mm", "to_mm"))
     keep_out = KeepOut(table.text("name"), start, stop)
     if keep_out.stop <= keep_out.start:
         table.complain("to_mm", "is not to the right of from_mm")
@@ -110,10 +110,10 @@ def _keep_out_from(table):
 
 def _counterweight_from(table):
     weight = Counterweight(
-        mass=table.number("mass_g", _G, above=0, high=_HEAVY),
-        arm=table.number("arm_mm", _MM, above=0, high=_LONG),
-        angle=table.number("angle_deg", _DEG, low=-3600, high=3600),
-        x=table.number("x_mm", _MM, default=0.0, low=-_LONG, high=_LONG),
+        mass=table.number("mass_g", GRAM, above=0, high=_HEAVY),
+        arm=table.number("arm_mm", MM, above=0, high=_LONG),
+        angle=table.number("angle_deg", DEG, low=-3600, high=3600),
+        x=table.number("x_mm", MM, default=0.0, low=-_LONG, high=_LONG),
         density=table.number("density_kg_m3", above=0, high=100_000),
     )
     table.finish()
@@ -143,42 +143,42 @@ def save_paddle(paddle: Paddle, path: str | Path, overwrite: bool = False) -> No
 
     def blade(part):
         return {
-            "mass_g": _tidy(part.mass / _G),
-            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / _MM),
-            "offset_mm": _tidy(part.offset / _MM),
-            "across_mm": _tidy(part.across / _MM),
-            "length_mm": _tidy(part.length / _MM),
-            "width_mm": _tidy(part.width / _MM),
+            "mass_g": _tidy(part.mass / GRAM),
+            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / MM),
+            "offset_mm": _tidy(part.offset / MM),
+            "across_mm": _tidy(part.across / MM),
+            "length_mm": _tidy(part.length / MM),
+            "width_mm": _tidy(part.width / MM),
             "volume_cm3": _tidy(part.volume / _CM3),
         }
 
-    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / _MM)}
+    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / MM)}
     if paddle.feather_range:
-        lowest, highest = (_tidy(limit / _DEG) for limit in paddle.feather_range)
+        lowest, highest = (_tidy(limit / DEG) for limit in paddle.feather_range)
         ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
     data = {
         "name": paddle.name,
         "note": paddle.note,
-        "feather_deg": _tidy(paddle.feather / _DEG),
+        "feather_deg": _tidy(paddle.feather / DEG),
         "control": paddle.control,
         "shaft": {
-            "mass_g": _tidy(shaft.mass / _G),
-            "length_mm": _tidy(shaft.length / _MM),
-            "radius_mm": _tidy(shaft.radius / _MM),
+            "mass_g": _tidy(shaft.mass / GRAM),
+            "length_mm": _tidy(shaft.length / MM),
+            "radius_mm": _tidy(shaft.radius / MM),
             "volume_cm3": _tidy(shaft.volume / _CM3),
         },
         "ferrule": ferrule,
         "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
         "keep_out": [
-            {"name": k.name, "from_mm": _tidy(k.start / _MM), "to_mm": _tidy(k.stop / _MM)}
+            {"name": k.name, "from_mm": _tidy(k.start / MM), "to_mm": _tidy(k.stop / MM)}
             for k in paddle.keep_outs
         ],
         "counterweight": [
             {
-                "mass_g": _tidy(w.mass / _G),
-                "arm_mm": _tidy(w.arm / _MM),
-                "angle_deg": _tidy(w.angle / _DEG),
-                "x_mm": _tidy(w.x / _MM),
+                "mass_g": _tidy(w.mass / GRAM),
+                "arm_mm": _tidy(w.arm / MM),
+                "angle_deg": _tidy(w.angle / DEG),
+                "x_mm": _tidy(w.x / MM),
                 "density_kg_m3": w.density,
             }
             for w in paddle.counterweights

@@ -246,8 +246,8 @@ def variant_state(paddle, start, crank, mass, feather, arm, share, depth=None):
 
 
 def draw_fronts(picture, state):
-    in_grams = Front(*(part / np.reshape([GRAM, 1.0], (2,) + (1,) * (part.ndim - 1))
-                       for part in state.mass))  # fmt: skip
+    units = np.array([GRAM, 1.0])
+    in_grams = Front(*((part.T / units).T for part in state.mass))
     picture.update(in_grams, state.swing_inertia)
 
 

@@ -99,7 +99,6 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
     bench = BenchPicture()
     placed = PlacementPicture(LARGEST_UNBALANCE, LONGEST_ARM, Limits.mass[1], HALF_LENGTH)
     doubts, sheet = widgets.HTML(), widgets.HTML()
-    told: list = []
 
     def draw(state):
         fitting = state.fitting
@@ -110,7 +109,6 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
         placement, curve = fitting.placement, state.trade
         shown = placement.residual, curve.arm, curve.mass, state.clear, placement.length
         placed.update(fitting.balanced, *shown)
-        told[:] = fitting_rows(state)
 
     pictures = [bench, placed]
     notes = [doubts, sheet]
@@ -120,7 +118,7 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
         sheet.value = "<p role='status'>The sheet is being made.</p>"
         try:
             state = fitting_state(**panel.values())
-            if fitting_rows(state) != told:
+            if fitting_rows(state) != panel.told:
                 panel.update()
                 raise InputError(
                     "the files have changed: the numbers are new, press again to have their sheet"

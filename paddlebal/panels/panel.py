@@ -165,6 +165,7 @@ class Panel:
     def __init__(self, name, controls, pictures, state, draw, rows, notes=()):
         self.controls, self.notes, self._held = controls, notes, False
         self._state, self._draw, self._rows = state, draw, rows
+        self.told: list = []
         self.alert, self.numbers = widgets.HTML(), widgets.HTML()
         self.numbers.add_class("paddlebal-numbers")
         self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
@@ -245,6 +246,7 @@ class Panel:
         self.alert.value = ""
 
     def _tell(self, rows):
+        self.told = rows
         self.numbers.value = table(rows) if rows else ""
         for picture, words in self._pictures:
             words.value = described(picture, rows)

@@ -18,12 +18,9 @@ from matplotlib.textpath import text_to_path
 
 from paddlebal.errors import InputError
 from paddlebal.paddle import SIDES
-from paddlebal.units import turn_deg
+from paddlebal.units import MM, turn_deg
 
 ACCENT, INK, GREY, PALE = "#c2410c", "#111111", "#555555", "#dddddd"
-
-
-MM = 1e-3
 
 
 POINT = 25.4 / 72

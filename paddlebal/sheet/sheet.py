@@ -29,7 +29,7 @@ from paddlebal.sheet.drawings import Drawing, keep_out_words, position, toward
 from paddlebal.sheet.fonts import FAMILY, fonts_for
 from paddlebal.sheet.page import Section, arranged, as_pdf, as_png, as_svg, own_style, pages
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
+from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
 
 MOST_COLUMNS, MOST_READINGS = 16, 480
 """Readings that stand side by side in a table, and that are listed at all."""
@@ -37,9 +37,6 @@ MOST_COLUMNS, MOST_READINGS = 16, 480
 
 COVERAGE = 2.0
 """Expanded uncertainties are this many standard uncertainties (JCGM 100, k = 2)."""
-
-
-GRAM = 1e-3
 
 
 @dataclass(frozen=True)

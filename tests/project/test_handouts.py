@@ -81,3 +81,15 @@ def test_key_pictures_are_pdf_pages_with_text(tmp_path):
         with pdfplumber.open(path) as pdf:
             (only,) = pdf.pages
             assert expected in only.extract_text()
+
+
+def test_links_of_a_page_lead_to_other_handouts_only(shown):
+    pages = {f"{path.stem}.html" for path in NOTEBOOKS}
+    links = re.findall(r'href="([^"#]+)', shown)
+    assert links
+    for link in links:
+        assert "://" in link or link in pages
+
+
+def test_what_is_to_be_seen_is_open_on_paper(shown):
+    assert "<details>" not in shown

@@ -108,3 +108,10 @@ def test_the_readme_lists_every_notebook():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for path in (ROOT / "notebooks").glob("*.ipynb"):
         assert f"(notebooks/{path.name})" in readme
+
+
+def test_the_notebooks_folder_holds_notebooks_only():
+    listed = subprocess.run(
+        ["git", "ls-files", "notebooks"], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert {Path(name).suffix for name in listed.stdout.split()} == {".ipynb"}
