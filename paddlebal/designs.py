@@ -20,7 +20,7 @@ from paddlebal.errors import InputError
 from paddlebal.files.text import plain_cell
 from paddlebal.mesh import inertia_of
 from paddlebal.paddle import SIDES, Paddle, counterweight_adding
-from paddlebal.unbalance import magnitude, roll_torque
+from paddlebal.unbalance import catch_torque, catch_torques, magnitude
 from paddlebal.units import GRAM_MM
 
 
@@ -60,16 +60,6 @@ def with_share(paddle: Paddle, share: float, arm: float, x: float) -> Paddle:
     if share == 0 or not paddle.unbalance().any():
         return paddle
     return paddle.with_counterweights(counterweight_adding(-share * paddle.unbalance(), arm, x))
-
-
-def holding_torque(unbalance, feather):
-    """Greater of the torques [N·m] of gravity at the two catches, any control hand.
-
-    unbalance (..., 2) [kg·m], feather (...) [rad]; at roll 0 the control blade is in use, at
-    plus the feather the other.
-    """
-    torques = [np.abs(roll_torque(unbalance, catch, 0.0)) for catch in (0.0, feather)]
-    return np.maximum(*torques)
 
 
 @dataclass(frozen=True)
@@ -156,7 +146,7 @@ def design_variant(
         share_percent=100 * share,
         offset_mm=1e3 * bare.right.offset,
         unbalance_g_mm=float(magnitude(fitted.unbalance())) / GRAM_MM,
-        holding_torque_N_m=float(holding_torque(fitted.unbalance(), feather)),
+        holding_torque_N_m=catch_torque(fitted),
         full_counterweight_g=1e3 * float(magnitude(bare.unbalance())) / arm,
         fitted_counterweight_g=1e3 * sum(w.mass for w in fitted.counterweights),
         total_mass_g=1e3 * fitted.mass,
@@ -208,6 +198,7 @@ def cloud(paddle, shape, mass, cranks, feathers, shares, arm, x):
     turned = turn @ across @ turn.swapaxes(-1, -2)
     U = mass * (centres[:, None] + np.einsum("mij,nj->nmi", turn, centres))
     I_zz = paddle.shaft.inertia[2, 2] + (across + turned)[..., 1, 1]
+    holding = np.abs(catch_torques(U, (0.0, feathers))).max(axis=0)
     size = magnitude(U)
     weight = size / arm
     place = x**2 + (arm * U[..., 0] / np.where(size, size, 1.0)) ** 2
@@ -215,7 +206,7 @@ def cloud(paddle, shape, mass, cranks, feathers, shares, arm, x):
     return Cloud(
         paddle.shaft.mass + 2 * mass + added,
         I_zz[..., None] + added * place[..., None],
-        (1 - shares) * holding_torque(U, feathers)[..., None],
+        (1 - shares) * holding[..., None],
     )
 
 

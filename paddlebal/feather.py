@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.unbalance import couple_unbalance, cycle_lift, magnitude, rest_angle, roll_torque
+from paddlebal.unbalance import catch_torques, couple_unbalance, cycle_lift, magnitude, rest_angle
 
 
 class FeatherEffects(NamedTuple):
@@ -50,10 +50,10 @@ def against_feather(paddle: Paddle, feathers_deg: ArrayLike) -> FeatherEffects:
 
 
 def _effects(paddle):
-    U, left, right = paddle.unbalance(), *(paddle.catch_angle(side) for side in SIDES)
+    U = paddle.unbalance()
     return (
         magnitude(U),
-        *-roll_torque(U, np.array([left, right])),
+        *catch_torques(U, map(paddle.catch_angle, SIDES)),
         cycle_lift(paddle),
         magnitude(couple_unbalance(paddle)),
     )

@@ -129,6 +129,14 @@ def cycle_lift(paddle, U=None):
     return lift(U, left, right)[0] + lift(U, right, left)[0]
 
 
+def catch_torques(U, catches, inclination=0.0):
+    """Torques (k, ...) [N·m] about +x that the hands supply to hold still at k catch angles.
+
+    U (..., 2) [kg·m]; each catch [rad] and the inclination [rad] broadcast with its leading axes.
+    """
+    return np.stack([-roll_torque(U, catch, inclination) for catch in catches])
+
+
 def catch_torque(paddle: Paddle, U: ArrayLike | None = None) -> float:
     """Torque [N·m] that holds the paddle still at a catch, the greater of the two.
 
@@ -145,8 +153,8 @@ def catch_torque(paddle: Paddle, U: ArrayLike | None = None) -> float:
     float
         N·m.
     """
-    catches = np.array([paddle.catch_angle(side) for side in SIDES])
-    return float(np.abs(roll_torque(paddle.unbalance() if U is None else U, catches)).max())
+    U = paddle.unbalance() if U is None else U
+    return float(np.abs(catch_torques(U, map(paddle.catch_angle, SIDES))).max())
 
 
 def couple_unbalance(paddle: Paddle) -> Array:

@@ -15,7 +15,6 @@ from paddlebal.designs import (
     body_of_mass,
     cloud,
     design_variant,
-    holding_torque,
     pareto_front,
     variants_csv,
     with_blades,
@@ -51,11 +50,13 @@ def test_a_paddle_with_blades_agrees_with_the_design_map():
 
 @pytest.mark.parametrize("control", SIDES)
 def test_holding_torque_is_that_of_the_worse_catch(control):
-    paddle = replace(with_blades(OCEAN, SHAPE, 0.175, FEATHER), control=control)
-    U = paddle.unbalance()
-    torques = [abs(roll_torque(U, paddle.catch_angle(side))) for side in SIDES]
+    paddle = replace(OCEAN, control=control)
+    U = with_blades(paddle, SHAPE, 0.175, FEATHER).unbalance()
+    turned = replace(paddle, feather=FEATHER)
+    torques = [abs(roll_torque(U, turned.catch_angle(side))) for side in SIDES]
     assert abs(torques[0] - torques[1]) > 1e-6
-    assert holding_torque(U, FEATHER) == pytest.approx(max(torques), rel=1e-12)
+    one = design_variant(paddle, SHAPE, 0.175, FEATHER, 0.08, 0.0, 0.0)
+    assert one.holding_torque_N_m == pytest.approx(max(torques), rel=1e-12)
 
 
 def test_a_full_share_balances_and_half_leaves_half():

@@ -24,7 +24,7 @@ from paddlebal.panels.panel import (
 from paddlebal.pictures.balance import EndOnPicture, WholePaddle
 from paddlebal.pictures.style import signed
 from paddlebal.placement import place_counterweight
-from paddlebal.unbalance import couple_unbalance, magnitude, rest_angle, roll_torque
+from paddlebal.unbalance import catch_torques, couple_unbalance, magnitude, rest_angle, roll_torque
 from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 
@@ -33,10 +33,12 @@ def _rest(U):
     return rest_angle(U) if STANDARD_GRAVITY * magnitude(U) > 0.5e-3 else None
 
 
-def _holding(paddle, torque):
+def _holding(state):
+    catches = map(state.paddle.catch_angle, SIDES)
+    torques = catch_torques(state.paddle.unbalance(), catches, state.inclination)
     return [
-        (f"torque to hold at the {side} catch", f"{abs(torque(paddle.catch_angle(side))):.3f} N·m")
-        for side in SIDES
+        (f"torque to hold at the {side} catch", f"{abs(torque):.3f} N·m")
+        for side, torque in zip(SIDES, torques, strict=True)
     ]
 
 
@@ -66,7 +68,7 @@ def balance_rows(state):
         ("unbalance without counterweight", unbalance_words(state.bare.unbalance())),
         ("residual unbalance", unbalance_words(U)),
         ("largest torque", f"{STANDARD_GRAVITY * magnitude(U):.3f} N·m"),
-        *_holding(state.paddle, state.torque),
+        *_holding(state),
         ("total mass", f"{state.paddle.mass * 1e3:.0f} g"),
         ("swing inertia", f"{state.paddle.inertia()[2, 2]:.4f} kg·m²"),
     ]
@@ -142,7 +144,7 @@ def static_rows(state):
     return [
         ("unbalance", unbalance_words(paddle.unbalance())),
         ("torque at this angle", f"{signed(state.torque(state.theta), 3)} N·m"),
-        *_holding(paddle, state.torque),
+        *_holding(state),
         ("couple unbalance", f"{magnitude(couple_unbalance(paddle)):.5f} kg·m²"),
     ]
 

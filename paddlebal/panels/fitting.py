@@ -52,17 +52,21 @@ class FittingState:
     clear: NDArray[np.bool_]
 
 
-def fitting_state(file, material, arm, reach, angle):
-    """The state; longest arm and farthest place [m], the angle kept to ± twice its u [rad]."""
+def fitted(file, material, arm, reach, angle):
+    """The bench file fitted and placed: `Fitting`.
+
+    Longest arm and farthest place [m]; the angle kept to ± twice its u [rad].
+    """
     mass_u, arm_u, _ = WORKSHOP_U
-    fitting = fit_file(
-        file,
-        read_bench(file),
-        workshop_u=(mass_u, arm_u, angle / 2),
-        material=material,
-        arm=(0, arm),
-        reach=reach,
+    workshop_u = mass_u, arm_u, angle / 2
+    return fit_file(
+        file, read_bench(file), workshop_u, material=material, arm=(0, arm), reach=reach
     )
+
+
+def fitting_state(file, material, arm, reach, angle):
+    """The state of the panel; values as for `fitted`."""
+    fitting = fitted(file, material, arm, reach, angle)
     readings, lever = fitting.readings, None
     if isinstance(readings, LeverReadings):
         lever = LeverState(readings, fitting.fit, monte_carlo_fit(readings))
@@ -112,18 +116,18 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
 
     pictures = [bench, placed]
     notes = [doubts, sheet]
-    panel = Panel("fitting", controls, pictures, fitting_state, draw, fitting_rows, notes)
+    panel = Panel("fitting", controls, pictures, fitting_state, draw, _state_rows, notes)
 
     def make_sheet():
         sheet.value = "<p role='status'>The sheet is being made.</p>"
         try:
-            state = fitting_state(**panel.values())
-            if fitting_rows(state) != panel.told:
+            values = panel.values()
+            fitting = fitted(**values)
+            if fitting_rows(fitting, values["material"]) != panel.told:
                 panel.update()
                 raise InputError(
                     "the files have changed: the numbers are new, press again to have their sheet"
                 )
-            fitting = state.fitting
             made = fitting.sheet(datetime.date.today())
         except Exception:
             sheet.value = ""
@@ -179,8 +183,12 @@ def _is_swing(file):
         return False
 
 
-def fitting_rows(state):
-    fitting, material = state.fitting, state.material
+def _state_rows(state):
+    return fitting_rows(state.fitting, state.material)
+
+
+def fitting_rows(fitting, material):
+    """What a fitting is told by, the counterweight of a material."""
     size, direction, size_u, direction_u = fitting.fit.polar
     piece, price = fitting.placement, fitting.cost
     degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)
