@@ -1,8 +1,8 @@
 __all__: list[str]
 
 from . import equations as equations
+from .bench.acceptance import acceptance as acceptance
 from .bench.fit import BenchFit as BenchFit
-from .bench.fit import acceptance as acceptance
 from .bench.fit import fit_bench as fit_bench
 from .bench.fit import monte_carlo_fit as monte_carlo_fit
 from .bench.record import fit_swing_record as fit_swing_record
@@ -35,6 +35,7 @@ from .files.text import data_path as data_path
 from .formats.bench import read_bench as read_bench
 from .formats.checks import file_problems as file_problems
 from .formats.motion import read_motion as read_motion
+from .formats.paddle import load_any_paddle as load_any_paddle
 from .formats.paddle import load_paddle as load_paddle
 from .formats.paddle import save_paddle as save_paddle
 from .grip import felt_force as felt_force
@@ -49,11 +50,17 @@ from .holding import hour_ranges as hour_ranges
 from .holding import part_balanced as part_balanced
 from .holding import stroke_series as stroke_series
 from .limits import WEIGHT_CAUTIONS as WEIGHT_CAUTIONS
+from .limits import Holder as Holder
 from .limits import Limits as Limits
 from .limits import material_densities as material_densities
+from .limits import weight_cautions as weight_cautions
 from .mesh import load_mesh as load_mesh
 from .mesh import shell_body as shell_body
 from .mesh import solid_body as solid_body
+from .outside import OutsidePaddle as OutsidePaddle
+from .outside import OutsideShaft as OutsideShaft
+from .outside import blade_moments as blade_moments
+from .outside import not_known as not_known
 from .own_blade import MeshShape as MeshShape
 from .own_blade import Placed as Placed
 from .own_blade import blade_doubts as blade_doubts
@@ -96,11 +103,11 @@ from .pieces import choose_pieces as choose_pieces
 from .placement import Placement as Placement
 from .placement import fitted_pair as fitted_pair
 from .placement import half_unbalance as half_unbalance
+from .placement import leaving_less as leaving_less
 from .placement import mass_against_arm as mass_against_arm
 from .placement import place_counterweight as place_counterweight
 from .placement import place_pair as place_pair
 from .placement import split_by_halves as split_by_halves
-from .placement import trimmed_counterweight as trimmed_counterweight
 from .sheet.sheet import fitting_sheet as fitting_sheet
 from .stroke import OCEAN as OCEAN
 from .stroke import SPRINT as SPRINT
@@ -108,6 +115,9 @@ from .stroke import Motion as Motion
 from .stroke import Stroke as Stroke
 from .tolerance import angle_error_residual as angle_error_residual
 from .tolerance import placement_tolerance as placement_tolerance
+from .trim import Trim as Trim
+from .trim import trim_counterweights as trim_counterweights
+from .trim import trim_words as trim_words
 from .two_planes import balance_two_planes as balance_two_planes
 from .two_planes import couple_moment as couple_moment
 from .two_planes import kind_of_unbalance as kind_of_unbalance

@@ -2,9 +2,29 @@
 
 import argparse
 import datetime
+import os
 import sys
 
 from paddlebal.errors import InputError
+
+NUMBERS = (
+    ("least-mass-g", 0.0, "lightest piece"),
+    ("most-mass-g", 400.0, "heaviest piece"),
+    ("shortest-arm-mm", 0.0, "shortest arm, from the shaft axis"),
+    ("longest-arm-mm", 60.0, "longest arm, from the shaft axis"),
+    ("farthest-mm", 500.0, "farthest place, from mid-shaft"),
+    ("mass-step-g", 0.0, "whole steps of the mass, 0 for none"),
+    ("arm-step-mm", 0.0, "whole steps of the arm, 0 for none"),
+    ("angle-step-deg", 0.0, "whole steps of the angle, 0 for none"),
+    ("slenderness", 2.0, "length over diameter of the piece"),
+    ("holder-mass-g", 0.0, "mass of what holds the piece, if it isn't on yet"),
+    ("holder-arm-mm", 0.0, "its distance from the shaft axis"),
+    ("holder-angle-deg", 0.0, "from the piece's direction to its own"),
+    ("mass-u-g", 0.3, "standard uncertainty of the piece's mass as made"),
+    ("arm-u-mm", 0.3, "standard uncertainty of its arm as fitted"),
+    ("angle-u-deg", 0.3, "standard uncertainty of its angle as fitted"),
+)
+"""Options that take a number: name, default and what it is."""
 
 
 def parser():
@@ -15,38 +35,87 @@ def parser():
     fit.add_argument("--out", metavar="DIR", required=True, help="folder for the results")
     fit.add_argument("--material", default="brass", help="of the counterweight (default: brass)")
     fit.add_argument(
-        "--longest-arm-mm", type=float, default=60.0, help="from the shaft axis (default: 60)"
+        "--pieces",
+        choices=("one", "pair", "halves"),
+        default="one",
+        help="one counterweight, two either side of where it would sit, or one for each half",
+    )
+    for name, default, words in NUMBERS:
+        fit.add_argument(
+            f"--{name}", type=float, default=default, metavar="X", help=f"{words} ({default:g})"
+        )
+    fit.add_argument(
+        "--leave-out-wrong", action="store_true", help="leave out a reading that all others doubt"
     )
     fit.add_argument(
-        "--farthest-mm", type=float, default=500.0, help="from mid-shaft (default: 500)"
+        "--second-weight",
+        action="store_true",
+        help="give a paddle that carries weights further ones, in place of a change of these",
     )
     fit.add_argument("--overwrite", action="store_true", help="replace results of an earlier run")
+    fit.add_argument("--jobs", type=int, help="files at once (default: one a processor)")
     return top
 
 
+def limits_of(given):
+    """The limits [SI] that the options state, as for `fit_file`."""
+    from paddlebal.limits import Holder
+    from paddlebal.units import DEG, GRAM, MM
+
+    holder = None
+    if given.holder_mass_g:
+        holder = Holder(
+            given.holder_mass_g * GRAM, given.holder_arm_mm * MM, given.holder_angle_deg * DEG
+        )
+    return {
+        "material": given.material,
+        "mass": (given.least_mass_g * GRAM, given.most_mass_g * GRAM),
+        "arm": (given.shortest_arm_mm * MM, given.longest_arm_mm * MM),
+        "reach": given.farthest_mm * MM,
+        "mass_step": given.mass_step_g * GRAM,
+        "arm_step": given.arm_step_mm * MM,
+        "angle_step": given.angle_step_deg * DEG,
+        "slenderness": given.slenderness,
+        "holder": holder,
+        "workshop_u": (given.mass_u_g * GRAM, given.arm_u_mm * MM, given.angle_u_deg * DEG),
+        "pieces": given.pieces,
+        "leave_out": given.leave_out_wrong,
+        "second": given.second_weight,
+    }
+
+
 def main(words=None):
-    """Run the command: 0 if every file could be used, 1 if not, 2 if nothing can be written."""
+    """Run the command: 0 if every file could be used, 1 if not, 2 if nothing can be written, 130
+    if it was stopped."""
     given = parser().parse_args(words)
+    for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(threads, "1")  # more only get in each other's way here
     from tqdm import tqdm
 
-    from paddlebal.batch import fit_all
+    from paddlebal.batch import FAILED, bench_files, fit_all
+
+    def track(outcomes):
+        return tqdm(outcomes, total=len(bench_files(given.path)), unit="file")
 
     try:
-        failed = fit_all(
+        counts = fit_all(
             given.path,
             given.out,
             datetime.date.today(),
             overwrite=given.overwrite,
-            track=lambda files: tqdm(files, unit="file"),
+            track=track,
             report=lambda sentence: tqdm.write(sentence, file=sys.stderr),
-            material=given.material,
-            arm=(0.0, 1e-3 * given.longest_arm_mm),
-            reach=1e-3 * given.farthest_mm,
+            jobs=given.jobs,
+            **limits_of(given),
         )
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
-    return int(failed > 0)
+    except KeyboardInterrupt:
+        print(f"stopped; what is done stands in {given.out}", file=sys.stderr)
+        return 130
+    print(", ".join(f"{count} {state}" for state, count in counts.items() if count))
+    return int(counts[FAILED] > 0)
 
 
 if __name__ == "__main__":

@@ -1,40 +1,73 @@
 """Many bench files at once: a fitting and a sheet for each, and one table of them all.
 
-A file that cannot be used is reported and the rest go on.
+A file that cannot be used stands in the table with the reason and the rest go on. Sheets that an
+earlier run made from the same files and limits are kept, so a run that was stopped goes on where
+it was.
 """
+
+from __future__ import annotations
 
 import csv
 import io
 import math
+import os
+from collections.abc import Generator
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
+from hashlib import sha256
 from html import escape
+from importlib.metadata import version
+from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
 from paddlebal.bench.readings import SWINGS
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_text
 from paddlebal.files.text import data_files, plain_cell
 from paddlebal.formats.bench import read_bench
-from paddlebal.pipeline import fit_file
-from paddlebal.units import GRAM_MM, turn_deg
+from paddlebal.pipeline import fit_file, paddle_file
+from paddlebal.trim import trim_words
+from paddlebal.units import GRAM, GRAM_MM, MM, turn_deg
 
 TABLE = "comparison"
 """Name of the files with the table of all files."""
 
 
+FEW = 40
+"""Files up to which one processor is quicker, as a further one has to start first."""
+
+
 _FIELDS = (
-    ("bench file", "", lambda f: f.file.name),
     ("paddle", "", lambda f: f.paddle.name),
     ("unbalance [g·mm]", ".0f", lambda f: f.fit.polar[0] / GRAM_MM),
     ("uncertainty, k = 2 [g·mm]", ".0f", lambda f: 2 * f.fit.polar[2] / GRAM_MM),
     ("direction [deg]", ".1f", lambda f: turn_deg(f.fit.polar[1])),
-    ("friction [mN·m]", ".1f", lambda f: 1e3 * f.fit.friction),
-    ("counterweight [g]", ".1f", lambda f: 1e3 * f.placement.mass),
-    ("arm [mm]", ".1f", lambda f: 1e3 * f.placement.arm),
-    ("angle [deg]", ".1f", lambda f: turn_deg(f.placement.angle)),
-    ("x [mm]", ".0f", lambda f: 1e3 * f.placement.x),
+    ("friction [mN·m]", ".1f", lambda f: _or_nan(f.fit.friction) / 1e-3),
+    ("counterweight [g]", ".1f", lambda f: f.pieces[0].mass / GRAM),
+    ("arm [mm]", ".1f", lambda f: f.pieces[0].arm / MM),
+    ("angle [deg]", ".1f", lambda f: turn_deg(f.pieces[0].angle)),
+    ("x [mm]", ".0f", lambda f: f.pieces[0].x / MM),
+    ("pieces", ".0f", lambda f: len(f.pieces)),
+    ("change of the weights on", "", lambda f: trim_words(f.paddle, f.trim) if f.trim else ""),
     ("forecast", "", lambda f: f.forecast),
+    ("remedy", "", lambda f: f.remedy),
     ("doubts", "", lambda f: " ".join(f.doubts)),
 )
+HEAD = ("bench file", *(name for name, _, _ in _FIELDS), "problem")
+
+
+MADE, KEPT, LEFT_OUT, FAILED = "made", "kept from before", "left out", "not made"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a bench file: its state, a sentence if something is to be told, and the
+    cells of its row in the table."""
+
+    state: str
+    cells: tuple[str, ...]
+    sentence: str = ""
 
 
 def bench_files(path):
@@ -48,10 +81,8 @@ def bench_files(path):
     return files
 
 
-def comparison_rows(fittings):
-    """Head and rows of the comparison table, as text."""
-    rows = [[_cell(value(fitting), form) for _, form, value in _FIELDS] for fitting in fittings]
-    return [name for name, _, _ in _FIELDS], rows
+def _or_nan(value):
+    return math.nan if value is None else value
 
 
 def _cell(value, form):
@@ -61,28 +92,43 @@ def _cell(value, form):
     return plain_cell(value)
 
 
-def save_comparison(fittings, folder, overwrite=False):
-    """Write comparison.csv and comparison.html into a folder."""
-    head, rows = comparison_rows(fittings)
+def _table_csv(rows):
     stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows([head, *rows])
-    write_text(Path(folder) / f"{TABLE}.csv", stream.getvalue(), overwrite)
-    write_text(Path(folder) / f"{TABLE}.html", _page(head, rows), overwrite)
+    csv.writer(stream, lineterminator="\n").writerows([HEAD, *rows])
+    return stream.getvalue()
 
 
-def _page(head, rows):
+def save_comparison(rows, folder, overwrite=False):
+    """Write comparison.csv and comparison.html into a folder; a table of an earlier run goes.
+
+    InputError if something else has that name and may not be replaced.
+    """
+    table, page = (Path(folder) / f"{TABLE}.{end}" for end in ("csv", "html"))
+    overwrite = overwrite or not table.exists() or _is_table(table)
+    write_text(table, _table_csv(rows), overwrite)
+    write_text(page, _page(rows), overwrite)
+
+
+def _is_table(path):
+    """Whether a file is a table of this kind, by its first cells."""
+    with path.open(encoding="utf-8", errors="replace") as stream:
+        return stream.readline().startswith(",".join(HEAD[:3]))
+
+
+def _page(rows):
     def line(cells, tag):
         return "<tr>" + "".join(f"<{tag}>{escape(cell)}</{tag}>" for cell in cells) + "</tr>"
 
     body = "\n".join(line(row, "td") for row in rows)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width">\n'
         "<title>Bench files compared</title>\n<style>\n"
-        "body { font: 16px sans-serif; margin: 2rem; }\n"
+        "body { font: 16px sans-serif; margin: 2rem; } div { overflow-x: auto; }\n"
         "th, td { padding: .3rem .8rem; text-align: right; border-bottom: 1px solid #ccc; }\n"
-        "</style>\n</head>\n<body>\n<h1>Bench files compared</h1>\n<table>\n"
-        f"<thead>{line(head, 'th')}</thead>\n<tbody>\n{body}\n</tbody>\n"
-        "</table>\n</body>\n</html>\n"
+        "</style>\n</head>\n<body>\n<h1>Bench files compared</h1>\n<div><table>\n"
+        f"<thead>{line(HEAD, 'th')}</thead>\n<tbody>\n{body}\n</tbody>\n"
+        "</table></div>\n</body>\n</html>\n"
     )
 
 
@@ -99,7 +145,53 @@ def _prepare(folder, files):
         raise InputError(f"cannot be made a folder ({error.strerror})", file=folder) from error
 
 
-def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **stated):
+def fit_one(file: Path, folder: Path, date, overwrite: bool, limits: dict[str, Any]) -> Outcome:
+    """Fit one bench file and write its sheets to a folder, unless they are there already.
+
+    limits: as for `fit_file`.
+    """
+    blank = [""] * len(_FIELDS)
+    try:
+        readings = read_bench(file)
+        if isinstance(readings, SWINGS):
+            why = "left out, timed swings alone don't give the unbalance."
+            return Outcome(LEFT_OUT, (file.name, *blank, why), f"{file}: {why}")
+        fitting = fit_file(file, readings, **limits)
+        mark = _mark(file, paddle_file(file, readings.paddle), limits)
+        state = KEPT
+        if overwrite or not _has_mark(folder / f"{file.stem}.html", mark):
+            sheet = fitting.sheet(date)
+            sheet.save_pdf(folder / f"{file.stem}.pdf", overwrite)
+            write_text(folder / f"{file.stem}.html", sheet.html() + mark, overwrite)
+            state = MADE
+        cells = (_cell(value(fitting), form) for _, form, value in _FIELDS)
+        return Outcome(state, (plain_cell(file.name), *cells, ""))
+    except InputError as error:
+        sentence = str(error) if error.file else f"{file}: {error}"
+    except Exception as error:  # whatever it is, the other files go on
+        sentence = f"{file}: could not be used ({type(error).__name__}: {error})."
+    return Outcome(FAILED, (plain_cell(file.name), *blank, plain_cell(sentence)), sentence)
+
+
+def _mark(bench, paddle, limits):
+    """A comment for the end of a page: of what files, limits and version it was made."""
+    digest = sha256(repr((version("paddlebal"), sorted(limits.items()))).encode())
+    for file in (bench, paddle):
+        digest.update(file.read_bytes())
+    return f"<!-- made from {digest.hexdigest()} -->\n"
+
+
+def _has_mark(page, mark):
+    """Whether a page was made from that; the PDF is written before it."""
+    try:
+        return page.read_text(encoding="utf-8").endswith(mark)
+    except (OSError, ValueError):
+        return False
+
+
+def fit_all(
+    path, folder, date, overwrite=False, track=iter, report=print, jobs=None, **limits
+) -> dict[str, int]:
     """Fit every bench file that `path` names and write sheets and the comparison to `folder`.
 
     Parameters
@@ -109,45 +201,57 @@ def fit_all(path, folder, date, overwrite=False, track=iter, report=print, **sta
     overwrite : bool
         Whether files of an earlier run may be replaced.
     track : callable
-        Wraps the list of files, to show progress.
+        Wraps the outcomes as they come (their number as `total`), to show progress.
     report : callable
         Takes one sentence for each file that could not be used.
-    **stated
-        Limits of the workshop, as for `Limits.for_paddle`.
+    jobs : int, optional
+        How many files at once; by default as many as there are processors.
+    **limits
+        As for `fit_file`.
 
     Returns
     -------
-    int
-        How many files could not be used.
+    dict of str to int
+        How many files were made, kept from before, left out and not made.
 
     Raises
     ------
     InputError
         Before anything is written, if there is no bench file or the results cannot go to
-        `folder`; at the end, if the comparison may not replace an earlier one.
+        `folder`; at the end, if the comparison may not replace a file of that name.
     """
     folder = Path(folder)
     files = bench_files(path)
     _prepare(folder, files)
-    fittings, failed = [], 0
-    for file in track(files):
+    found: dict[Path, Outcome] = {}
+    outcomes = _outcomes(files, (folder, date, overwrite, limits), jobs)
+    try:
+        for file, outcome in track(outcomes):
+            found[file] = outcome
+            if outcome.sentence:
+                report(outcome.sentence)
+    finally:  # also when the run is stopped: what is done stands in the table
+        outcomes.close()
+        if found:
+            rows = [found[file].cells for file in files if file in found]
+            save_comparison(rows, folder, overwrite)
+    states = [outcome.state for outcome in found.values()]
+    return {state: states.count(state) for state in (MADE, KEPT, LEFT_OUT, FAILED)}
+
+
+def _outcomes(files, rest, jobs) -> Generator[tuple[Path, Outcome]]:
+    """(file, `Outcome`) for each file as they are done."""
+    jobs = jobs or os.cpu_count() or 1
+    if jobs == 1 or len(files) <= FEW:
+        for file in files:
+            yield file, fit_one(file, *rest)
+        return
+    fresh = get_context("spawn")  # a copy of a process with threads could lock up
+    with ProcessPoolExecutor(min(jobs, len(files)), fresh) as pool:
+        waiting = {pool.submit(fit_one, file, *rest): file for file in files}
         try:
-            readings = read_bench(file)
-            if isinstance(readings, SWINGS):
-                report(f"{file}: left out, timed swings alone don't give the unbalance.")
-                continue
-            fitting = fit_file(file, readings, **stated)
-            sheet = fitting.sheet(date)
-            sheet.save_pdf(folder / f"{file.stem}.pdf", overwrite)
-            sheet.save_html(folder / f"{file.stem}.html", overwrite)
-        except InputError as error:
-            failed += 1
-            report(str(error) if error.file else f"{file}: {error}")
-        except Exception as error:  # whatever it is, the other files go on
-            failed += 1
-            report(f"{file}: could not be used ({type(error).__name__}: {error}).")
-        else:
-            fittings.append(fitting)
-    if fittings:
-        save_comparison(fittings, folder, overwrite)
-    return failed
+            for done in as_completed(waiting):
+                yield waiting[done], done.result()
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Paddle
 from paddlebal.unbalance import catch_torque, cycle_lift
 from paddlebal.units import STANDARD_GRAVITY
@@ -20,47 +21,56 @@ class Cost:
     along x [m]; flotation [kg] that the paddle still carries afterwards, negative when it
     sinks; lifting_work [J] to lift the added mass by lift_height [m] once a stroke;
     roll_work_saved [J] of lifting in roll saved a cycle, from one catch to the other and back;
-    holding_torque_before and _after [N·m], the greater of the two catches.
+    holding_torque_before and _after [N·m], the greater of the two catches. None stands for what
+    is not known of a paddle known only from outside.
     """
 
     mass: float
     swing_inertia: float
     roll_inertia: float
     balance_shift: float
-    flotation: float
+    flotation: float | None
     lift_height: float
     lifting_work: float
-    roll_work_saved: float
-    holding_torque_before: float
-    holding_torque_after: float
+    roll_work_saved: float | None
+    holding_torque_before: float | None
+    holding_torque_after: float | None
 
     @property
     def sinks(self):
-        """Whether the paddle no longer floats in fresh water."""
-        return self.flotation < 0
+        """Whether the paddle is known to float no longer in fresh water."""
+        return self.flotation is not None and self.flotation < 0
 
     @property
     def work_saved(self):
         """Lifting work saved a cycle of two strokes [J]; negative: the counterweight costs."""
+        if self.roll_work_saved is None:
+            return None
         return self.roll_work_saved - 2 * self.lifting_work
 
     @property
     def verdict(self):
         """Which wins on joules, and what the hand gains, in plain sentences."""
-        saved = self.work_saved
-        joules = (
-            f"saves {saved:.3f} J of lifting a cycle"
-            if saved > 0
-            else f"costs {-saved:.3f} J of lifting a cycle"
+        more = (
+            f"{2 * self.lifting_work:z.3f} J more to lift {1e3 * self.mass:.0f} g by "
+            f"{1e3 * self.lift_height:.0f} mm twice"
         )
-        text = (
-            f"On joules the counterweight {joules}: {2 * self.lifting_work:z.3f} J more to lift "
-            f"{1e3 * self.mass:.0f} g by {1e3 * self.lift_height:.0f} mm twice, "
-            f"{self.roll_work_saved:z.3f} J less to roll from catch to catch and back. "
-            f"The torque to hold the paddle at the catch goes from "
-            f"{self.holding_torque_before:.3f} to {self.holding_torque_after:.3f} N·m."
-        )
-        if self.sinks:
+        if self.roll_work_saved is None:
+            text = f"The counterweight takes {more} a cycle; what it saves in roll is not known."
+        else:
+            saved = self.work_saved
+            joules = (
+                f"saves {saved:.3f} J of lifting a cycle"
+                if saved > 0
+                else f"costs {-saved:.3f} J of lifting a cycle"
+            )
+            text = (
+                f"On joules the counterweight {joules}: {more}, "
+                f"{self.roll_work_saved:z.3f} J less to roll from catch to catch and back. "
+                f"The torque to hold the paddle at the catch goes from "
+                f"{self.holding_torque_before:.3f} to {self.holding_torque_after:.3f} N·m."
+            )
+        if self.flotation is not None and self.sinks:
             text += (
                 f" The paddle no longer floats: it lacks {-1e3 * self.flotation:z.0f} g of lift."
             )
@@ -68,7 +78,7 @@ class Cost:
 
 
 def counterweight_cost(
-    before: Paddle, after: Paddle, lift_height: float = 0.1, measured: ArrayLike | None = None
+    before: AnyPaddle, after: AnyPaddle, lift_height: float = 0.1, measured: ArrayLike | None = None
 ) -> Cost:
     """What the counterweights of `after` cost against `before`.
 
@@ -78,21 +88,29 @@ def counterweight_cost(
 
     Parameters
     ----------
-    before, after : Paddle
+    before, after : Paddle or OutsidePaddle
+        Known from outside: the same paddle, counterweights added.
     lift_height : float
         How far one stroke lifts the added mass [m].
     measured : array_like (2,), optional
         Unbalance of `before` as a bench found it [kg·m], in place of the one that its masses
-        and offsets make.
+        and offsets make; a paddle known from outside needs it.
 
     Returns
     -------
     Cost
     """
-    U = before.unbalance() if measured is None else np.asarray(measured, dtype=float)
-    U_after = U + after.unbalance() - before.unbalance()
-    added = after.mass - before.mass
-    inertia = after.inertia() - before.inertia()
+    if isinstance(before, Paddle) and isinstance(after, Paddle):
+        inertia = after.inertia() - before.inertia()
+        change = after.unbalance() - before.unbalance()
+    else:
+        change, inertia = np.zeros(2), np.zeros((3, 3))
+        for weight in after.counterweights[len(before.counterweights) :]:
+            place = np.array([weight.x, *weight.unbalance / weight.mass])
+            change += weight.unbalance
+            inertia += weight.mass * (place @ place * np.eye(3) - np.outer(place, place))
+    U = np.asarray(before.unbalance() if measured is None else measured, dtype=float)
+    added, known = after.mass - before.mass, before.faces_known
     return Cost(
         mass=added,
         swing_inertia=float(inertia[2, 2]),
@@ -101,7 +119,7 @@ def counterweight_cost(
         flotation=after.flotation,
         lift_height=lift_height,
         lifting_work=added * STANDARD_GRAVITY * lift_height,
-        roll_work_saved=cycle_lift(before, U) - cycle_lift(after, U_after),
-        holding_torque_before=catch_torque(before, U),
-        holding_torque_after=catch_torque(after, U_after),
+        roll_work_saved=cycle_lift(before, U) - cycle_lift(after, U + change) if known else None,
+        holding_torque_before=catch_torque(before, U) if known else None,
+        holding_torque_after=catch_torque(after, U + change) if known else None,
     )

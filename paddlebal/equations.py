@@ -14,7 +14,6 @@ from functools import cache
 from typing import NamedTuple
 
 import sympy as sp
-from sympy.physics.mechanics import Point, ReferenceFrame, dynamicsymbols
 
 theta, theta_rest, beta = sp.symbols("theta theta_rest beta", real=True)
 
@@ -52,7 +51,7 @@ A, u = sp.symbols("A u", positive=True)
 F, F_0, L, M_f, turning, M_c, L_c = sp.symbols("F F_0 L M_f turning M_c L_c", real=True)
 
 
-t = dynamicsymbols._t
+t = sp.Symbol("t")  # as sympy.physics.mechanics writes time
 
 
 class Equation(NamedTuple):
@@ -177,7 +176,7 @@ Q = sp.Symbol("Q", real=True)
 
 
 def _swing_acceleration(lagrangian, moment=0):
-    q = dynamicsymbols("q")
+    q = sp.Function("q")(t)
     L = lagrangian(q, q.diff(t))
     motion = sp.diff(L.diff(q.diff(t)), t) - L.diff(q) - moment
     rate = sp.Symbol("omega", real=True)
@@ -264,6 +263,8 @@ def particle_load():
     Returns the six components (force, then moment) and the symbols (mass, x, y, z).
     """
     mass, x, y, z = sp.symbols("m_i x_i y_i z_i", real=True)
+    from sympy.physics.mechanics import Point, ReferenceFrame, dynamicsymbols
+
     world, body = ReferenceFrame("N"), ReferenceFrame("B")
     spin = [dynamicsymbols(name) for name in ("w_x", "w_y", "w_z")]
     body.set_ang_vel(world, sum((s * e for s, e in zip(spin, body, strict=True)), 0 * body.x))
@@ -369,6 +370,8 @@ def body_rates():
     inclination beta (right end up) and the roll theta about itself; the arguments are theta,
     beta, psi, then their rates, then their accelerations.
     """
+    from sympy.physics.mechanics import ReferenceFrame, dynamicsymbols
+
     world, body = ReferenceFrame("N"), ReferenceFrame("B")
     q = roll, incline, yaw = [dynamicsymbols(name) for name in ("q_theta", "q_beta", "q_psi")]
     body.orient_body_fixed(world, (yaw, -incline, roll), "ZYX")

@@ -11,7 +11,8 @@ import numpy as np
 
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
-from paddlebal.paddle import KeepOut, Paddle
+from paddlebal.outside import AnyPaddle
+from paddlebal.paddle import Counterweight, KeepOut, Paddle
 
 WEIGHT_CAUTIONS = (
     "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
@@ -25,6 +26,25 @@ WEIGHT_CAUTIONS = (
     "counterweight; they were not consulted here.",
 )
 """What to say beside every counterweight, whatever the numbers."""
+
+
+_LEAD = (10_400.0, 11_400.0)
+"""Densities [kg/m³] from lead with a tenth of antimony and more, to pure lead; from memory."""
+
+
+def weight_cautions(density: float) -> tuple[str, ...]:
+    """The cautions for a counterweight of a density [kg/m³]: that about lead only where it may be.
+
+    Parameters
+    ----------
+    density : float
+        kg/m³.
+
+    Returns
+    -------
+    tuple of str
+    """
+    return WEIGHT_CAUTIONS if _LEAD[0] <= density <= _LEAD[1] else WEIGHT_CAUTIONS[1:]
 
 
 @cache
@@ -41,6 +61,26 @@ def material_densities() -> dict[str, float]:
     dict of str to float
     """
     return dict(_table())
+
+
+@dataclass(frozen=True)
+class Holder:
+    """What holds a weight: it turns with it and sits at its place along the shaft.
+
+    Parameters
+    ----------
+    mass, arm : float
+        Its mass [kg] and the distance of its centre from the shaft axis [m].
+    angle : float
+        From the weight's direction to that of its own centre [rad].
+    density : float
+        Of its material [kg/m³].
+    """
+
+    mass: float
+    arm: float
+    angle: float = 0.0
+    density: float = Counterweight.density
 
 
 @dataclass(frozen=True)
@@ -65,6 +105,8 @@ class Limits:
         The workshop's steps [kg, m, rad]; 0 for none.
     slenderness : float
         Length over diameter of the piece.
+    holder : Holder, optional
+        What holds the piece, if it isn't on the paddle yet; it helps to balance.
     """
 
     material: str | float = "brass"
@@ -77,6 +119,7 @@ class Limits:
     arm_step: float = 0.0
     angle_step: float = 0.0
     slenderness: float = 2.0
+    holder: Holder | None = None
 
     def __post_init__(self):
         if isinstance(self.material, str) and self.material not in _table():
@@ -96,19 +139,21 @@ class Limits:
             raise InputError("a step is at least 0 (0 for none), that of the arm below the arm")
 
     @classmethod
-    def for_paddle(cls, paddle: Paddle, reach: float = math.inf, **stated: Any) -> Limits:
+    def for_paddle(cls, paddle: AnyPaddle, reach: float = math.inf, **stated: Any) -> Limits:
         """Limits with a paddle's keep-outs, shaft radius and free shaft, the rest as stated.
 
         The free shaft ends where a blade begins, where the shaft ends, or at a distance `reach`
-        [m] from mid-shaft. Weights that are on the paddle keep others out, each taken as a
+        [m] from mid-shaft; where the blades of a paddle known from outside begin, its keep-outs
+        have to tell. Weights that are on the paddle keep others out, each taken as a
         cylinder of the usual slenderness.
         """
-        half, left, right = paddle.shaft.length / 2, paddle.left, paddle.right
+        ends = min(paddle.shaft.length / 2, reach)
+        start, stop = -ends, ends
+        if isinstance(paddle, Paddle):
+            start = max(start, paddle.left.x + paddle.left.length / 2)
+            stop = min(stop, paddle.right.x - paddle.right.length / 2)
         own: dict[str, Any] = {
-            "x": (
-                max(-half, -reach, left.x + left.length / 2),
-                min(half, reach, right.x - right.length / 2),
-            ),
+            "x": (start, stop),
             "keep_outs": (*paddle.keep_outs, *map(_taken, paddle.counterweights)),
             "shaft_radius": paddle.shaft.radius,
         }

@@ -1,4 +1,4 @@
-"""What a paddle is made of, its mass properties, and its data file.
+"""What a paddle is made of and its mass properties.
 
 Body axes are fixed to the shaft: origin O at the shaft's mid-length on its axis, x from the
 left blade to the right one, y and z across. At roll angle 0 the control blade's power face is
@@ -82,6 +82,11 @@ class Shaft:
     length: float
     radius: float
     volume: float
+
+    @property
+    def diameters(self) -> tuple[float, float]:
+        """Across the shaft, twice the same [m]: it is round."""
+        return 2 * self.radius, 2 * self.radius
 
     @property
     def inertia(self) -> Array:
@@ -193,6 +198,11 @@ class Paddle:
     keep_outs: tuple[KeepOut, ...] = ()
     counterweights: tuple[Counterweight, ...] = ()
     note: str = ""
+
+    @property
+    def faces_known(self) -> bool:
+        """Whether it is known where both blades' faces stand: always."""
+        return True
 
     def blade_angle(self, side: Side) -> float:
         """Angle [rad] of a blade's offset from +y toward +z in body axes."""

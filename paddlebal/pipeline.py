@@ -1,91 +1,206 @@
-"""From one bench file to a fit, a placement, a forecast for the bench and a fitting sheet.
+"""From one bench file to a fit, counterweights, a forecast for the bench and a fitting sheet.
 
 The steps are those of the first notebook.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 
-from paddlebal.bench.fit import BenchFit, acceptance, fit_bench
+from paddlebal.bench.acceptance import SURE, acceptance
+from paddlebal.bench.doubts import slip_doubts
+from paddlebal.bench.fit import BenchFit, fit_bench, stated_covariance
 from paddlebal.bench.readings import AddOnReadings, LeverReadings
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
-from paddlebal.formats.paddle import load_paddle
-from paddlebal.limits import Limits
+from paddlebal.formats.paddle import load_any_paddle
+from paddlebal.limits import Limits, piece_diameter
+from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Paddle
-from paddlebal.placement import Placement, place_counterweight
+from paddlebal.placement import (
+    Placement,
+    leaving_less,
+    place_counterweight,
+    place_pair,
+    split_by_halves,
+)
 from paddlebal.sheet.sheet import fitting_sheet
+from paddlebal.trim import Trim, trim_counterweights
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM
+from paddlebal.units import GRAM_MM, turn_deg
 
 WORKSHOP_U = (0.3e-3, 0.3e-3, math.radians(0.3))
 """Standard uncertainties with which a piece is made and fitted [kg, m, rad]: assumed, no source."""
 
 
+PIECES = ("one", "pair", "halves")
+"""One counterweight, two either side of where it would sit, or one that balances each half."""
+
+
+_SAME_PADDLE = 0.1
+"""Share of the unbalance by which a paddle's file and the bench may differ."""
+
+
 @dataclass(frozen=True, eq=False)
 class Fitting:
-    """A paddle with its bench file, the fit and the placement.
+    """A paddle with its bench file, the fit and the counterweights to make.
 
-    workshop_u: standard uncertainties with which the piece is made and fitted [kg, m, rad].
+    pieces: the counterweights; those that are on, as they are to be, if the paddle was measured
+    with them. trim: what to change about these, else None. better: a heavier single piece that
+    would leave less, if there is one. workshop_u: standard uncertainties with which a piece is
+    made and fitted [kg, m, rad].
     """
 
     file: Path
-    paddle: Paddle
+    paddle: AnyPaddle
     readings: LeverReadings | AddOnReadings
     fit: BenchFit
-    placement: Placement
+    pieces: tuple[Placement, ...]
     workshop_u: tuple[float, float, float]
+    trim: Trim | None = None
+    better: Placement | None = None
 
     @cached_property
     def balanced(self):
-        """The paddle with its counterweight."""
-        return self.paddle.with_counterweights(self.placement.counterweight)
+        """The paddle with its counterweights as they are to be."""
+        bare = replace(self.paddle, counterweights=()) if self.trim else self.paddle
+        if self.trim and not isinstance(bare, Paddle):  # what is on is part of the mass weighed
+            taken = (replace(w, mass=-w.mass) for w in self.paddle.counterweights)
+            bare = replace(self.paddle.with_counterweights(*taken), counterweights=())
+        return bare.with_counterweights(
+            *(weight for piece in self.pieces for weight in piece.counterweights)
+        )
 
     @cached_property
     def cost(self):
-        """What the counterweight costs, by the unbalance that the bench found: `Cost`."""
+        """What the counterweights cost, by the unbalance that the bench found: `Cost`."""
         return counterweight_cost(self.paddle, self.balanced, measured=self.fit.unbalance)
+
+    @property
+    def residual(self):
+        """Unbalance (2,) [kg·m] that the counterweights leave by this plan."""
+        if self.trim:
+            return np.zeros(2)
+        weights = (weight for piece in self.pieces for weight in piece.counterweights)
+        return self.fit.unbalance + sum(weight.unbalance for weight in weights)
 
     @property
     def doubts(self):
         """What makes the result doubtful, a tuple of sentences."""
-        own, found = self.paddle.unbalance(), self.fit.unbalance
-        gap, size = magnitude(found - own), max(magnitude(own), magnitude(found))
-        if gap < 0.1 * size or gap < 3 * math.sqrt(np.trace(self.fit.unbalance_covariance)):
-            return self.fit.doubts
         return (
             *self.fit.doubts,
-            f"By the paddle's file the unbalance would be {magnitude(own) / GRAM_MM:,.0f} g·mm, "
-            f"the bench found {magnitude(found) / GRAM_MM:,.0f} g·mm: the bench is believed. Look "
-            "at the offsets, and at the weights that are on, in the file.",
+            *slip_doubts(self.readings, self.paddle.mass),
+            *_file_doubts(self.paddle, self.fit),
         )
 
     @cached_property
     def present(self):
         """Whether the paddle stays on the bench as it was measured, in words."""
-        return self._verdict(self.fit.unbalance, 0.0, self.paddle.mass)
+        fit, exact = self.fit, np.zeros((2, 2))
+        return self._words(lambda: self._acceptance(fit.unbalance, fit.covariance, exact))
 
     @cached_property
     def forecast(self):
-        """Whether it will stay with the counterweight, in words."""
-        making = self.placement.covariance(*self.workshop_u)
-        return self._verdict(self.placement.residual, making, self.balanced.mass)
+        """Whether it will stay with the counterweights, in words."""
+        return self._words(lambda: self._outlook)
 
-    def _verdict(self, residual, making, mass):
-        fit = self.fit
-        if not math.isfinite(fit.friction):
+    @cached_property
+    def remedy(self):
+        """What would settle the forecast, in a sentence; empty where it is settled or doubtful."""
+        fit, readings = self.fit, self.readings
+        if self.doubts or fit.friction is None or not isinstance(readings, LeverReadings):
+            return ""
+        covariance, now = fit.covariance, self._outlook.probability
+        if not 1 - SURE < now < SURE:
+            return ""
+
+        def chance(covariance, making=1.0):
+            return self._acceptance(self.residual, covariance, self._making(making)).probability
+
+        stated = stated_covariance(readings, fit)
+        chances = {
+            words: chance(covariance + stated_covariance(_finer(readings, names), fit) - stated)
+            for words, names in _BETTER.items()
+        }
+        chances["a piece made and fitted twice as closely"] = chance(covariance, making=0.5)
+        words, best = max(chances.items(), key=lambda pair: pair[1])
+        would = "would settle it" if best >= SURE else "helps most"
+        return f"Of the things to better, {words} {would}: {best:.0%} in place of {now:.0%}."
+
+    def _making(self, share=1.0):
+        """Covariance (2, 2) of the pieces' unbalance, made to a share of the workshop's errors."""
+        mass_u, arm_u, angle_u = (share * u for u in self.workshop_u)
+        return sum(piece.covariance(mass_u, arm_u, angle_u) for piece in self.pieces)
+
+    def _acceptance(self, residual, covariance, making):
+        """The verdict on a residual, by the covariance (4, 4) of a fit and how pieces are made."""
+        spread, friction_u = covariance[:2, :2] + making, math.sqrt(covariance[2, 2])
+        return acceptance(residual, spread, self.fit.friction, friction_u, self.balanced.mass)
+
+    @cached_property
+    def _outlook(self):
+        return self._acceptance(self.residual, self.fit.covariance, self._making())
+
+    def _words(self, found):
+        """A verdict in words; found() gives it, unless something stands before it."""
+        if self.doubts:
+            return "not said while there is a doubt"
+        if self.fit.friction is None:
             return "not known: this method measures no friction"
-        spread = fit.unbalance_covariance + making
-        told = acceptance(residual, spread, fit.friction, fit.friction_u, mass)
-        return f"{told.verdict} ({told.probability:.0%})"
+        verdict = found()
+        words = f"{verdict.verdict} ({verdict.probability:.0%})"
+        looked = self.readings.rest is not None
+        return words if looked else f"{words}, but where it comes to rest was not looked at"
 
     def sheet(self, date):
         """The fitting sheet with that date; errors as for `fitting_sheet`."""
-        return fitting_sheet(self.paddle, self.readings, self.fit, self.placement, date)
+        return fitting_sheet(
+            self.paddle,
+            self.readings,
+            self.fit,
+            self.pieces,
+            date,
+            doubts=self.doubts,
+            forecast=self.forecast,
+            remedy=self.remedy,
+            trim=self.trim,
+        )
+
+
+_BETTER = {
+    "a scale that reads twice as finely": ("scale_u",),
+    "angles set twice as closely": ("angle_u", "angle_zero_u"),
+    "a lever measured twice as closely": ("arm_u", "clamp_arm_u"),
+}
+"""What can be bettered at the bench, and which stated uncertainties that halves."""
+
+
+def _finer(readings, names):
+    return replace(readings, **{name: getattr(readings, name) / 2 for name in names})
+
+
+def _file_doubts(paddle, fit):
+    """A sentence if the paddle's file and the bench are of different unbalances."""
+    if not isinstance(paddle, Paddle):
+        return ()
+    own, found = paddle.unbalance(), fit.unbalance
+    weights = (magnitude(weight.unbalance) for weight in paddle.counterweights)
+    gap, size = magnitude(found - own), max(magnitude(own), magnitude(found), sum(weights))
+    if gap < _SAME_PADDLE * size or gap < 3 * math.sqrt(np.trace(fit.unbalance_covariance)):
+        return ()
+
+    def words(U):
+        direction = turn_deg(math.atan2(U[1], U[0]))
+        return f"{magnitude(U) / GRAM_MM:,.0f} g·mm at {direction:.0f}°"
+
+    return (
+        f"By the paddle's file the unbalance would be {words(own)}, the bench found "
+        f"{words(found)}. Look at the offsets and the weights in the file, and at the bench's "
+        "signs.",
+    )
 
 
 def paddle_file(bench_file, name):
@@ -103,8 +218,10 @@ def paddle_file(bench_file, name):
     raise InputError(f"names {shown(name)}, which was not found", file=bench_file, field="paddle")
 
 
-def fit_file(file, readings, workshop_u=WORKSHOP_U, **stated):
-    """Fit the readings of one bench file and place a counterweight.
+def fit_file(
+    file, readings, workshop_u=WORKSHOP_U, pieces="one", leave_out=False, second=False, **stated
+):
+    """Fit the readings of one bench file and place counterweights.
 
     Parameters
     ----------
@@ -114,6 +231,12 @@ def fit_file(file, readings, workshop_u=WORKSHOP_U, **stated):
         What it holds.
     workshop_u : tuple of float
         As for `Fitting`.
+    pieces : str
+        One of PIECES.
+    leave_out : bool
+        Whether a reading that the others speak against is left out.
+    second : bool
+        Whether a paddle that carries weights gets further ones, in place of a change of these.
     **stated
         Limits of the workshop, as for `Limits.for_paddle`.
 
@@ -124,10 +247,44 @@ def fit_file(file, readings, workshop_u=WORKSHOP_U, **stated):
     Raises
     ------
     InputError
-        If the paddle's file or the readings cannot be used, or no weight can be placed.
+        If the paddle's file or the readings cannot be used, or no weight can be placed; what is
+        doubtful about the bench is told first.
     """
-    paddle = load_paddle(paddle_file(file, readings.paddle))
+    paddle = load_any_paddle(paddle_file(file, readings.paddle))
     fit = fit_bench(readings)
-    limits = Limits.for_paddle(paddle, **stated)
-    placement = place_counterweight(fit.unbalance, limits, paddle=paddle)
-    return Fitting(file, paddle, readings, fit, placement, workshop_u)
+    if leave_out and fit.wrong is not None and isinstance(readings, LeverReadings):
+        readings = readings.without(fit.wrong)
+        fit = fit_bench(readings)
+    if paddle.counterweights and not second:
+        trim = trim_counterweights(paddle.counterweights, fit.unbalance, fit.unbalance_covariance)
+        placed = tuple(map(_as_placed, trim.weights))
+        return Fitting(file, paddle, readings, fit, placed, workshop_u, trim)
+    try:
+        limits = Limits.for_paddle(paddle, **stated)
+        placed = _placed(pieces, fit.unbalance, limits, paddle)
+    except InputError as error:
+        if not fit.doubts:
+            raise
+        raise InputError(" ".join((*fit.doubts, str(error))), file=file) from error
+    better = leaving_less(fit.unbalance, limits, placed[0], paddle) if pieces == "one" else None
+    return Fitting(file, paddle, readings, fit, placed, workshop_u, better=better)
+
+
+def _placed(pieces, unbalance, limits, paddle):
+    if pieces == "one":
+        return (place_counterweight(unbalance, limits, paddle=paddle),)
+    if pieces == "pair":
+        return place_pair(unbalance, limits, paddle=paddle)
+    if not isinstance(paddle, Paddle):
+        raise InputError("what each half weighs is not known of this paddle, expected one or pair")
+    return split_by_halves(paddle, limits)
+
+
+def _as_placed(weight):
+    """A weight as a placement, taken as a cylinder of the usual slenderness."""
+    diameter = float(piece_diameter(weight.mass, Limits.slenderness, weight.density))
+    length = Limits.slenderness * diameter
+    return Placement(
+        weight.mass, weight.arm, weight.angle, weight.x, np.zeros(2), weight.density, diameter,
+        length,
+    )  # fmt: skip

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array, Side
 from paddlebal.errors import InputError
-from paddlebal.limits import Limits, material_densities
+from paddlebal.limits import Holder, Limits, material_densities
+from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import SIDES, Counterweight, KeepOut, Paddle
 from paddlebal.unbalance import magnitude, weight_errors
 from paddlebal.units import GRAM_MM, turn_deg
@@ -30,6 +31,8 @@ class Placement:
         kg/m³.
     diameter, length : float
         Of the piece [m].
+    holder : Holder, optional
+        What holds it.
     """
 
     mass: float
@@ -40,6 +43,15 @@ class Placement:
     density: float
     diameter: float
     length: float
+    holder: Holder | None = None
+
+    @property
+    def counterweights(self) -> tuple[Counterweight, ...]:
+        """The piece, and its holder if there is one, as parts of a paddle."""
+        if self.holder is None:
+            return (self.counterweight,)
+        mass, arm, lead, density = astuple(self.holder)
+        return self.counterweight, Counterweight(mass, arm, self.angle + lead, self.x, density)
 
     @property
     def counterweight(self) -> Counterweight:
@@ -67,11 +79,13 @@ class Placement:
         angle [rad], to first order; `placement_tolerance` shows what they do at full length.
         """
         errors = weight_errors(self.mass, self.arm, self.angle, mass_u, arm_u, angle_u)
+        for each in self.counterweights[1:]:  # weighed, and turned as one with the piece
+            errors += weight_errors(each.mass, each.arm, each.angle, 0.0, 0.0, angle_u)
         return errors.T @ errors
 
-    def balance_shift(self, paddle: Paddle) -> float:
+    def balance_shift(self, paddle: AnyPaddle) -> float:
         """How far it moves the paddle's balance point along x [m]."""
-        return paddle.with_counterweights(self.counterweight).balance_point - paddle.balance_point
+        return paddle.with_counterweights(*self.counterweights).balance_point - paddle.balance_point
 
 
 def place_counterweight(
@@ -81,7 +95,7 @@ def place_counterweight(
     mass: float | None = None,
     arm: float | None = None,
     x: float | None = None,
-    paddle: Paddle | None = None,
+    paddle: AnyPaddle | None = None,
 ) -> Placement:
     """The counterweight that balances U within the limits.
 
@@ -115,14 +129,66 @@ def place_counterweight(
         raise InputError(f"the unbalance is {U.tolist()}, expected two finite numbers")
     if x is not None and not math.isfinite(x):
         raise InputError(f"the prescribed place is {x}, expected a finite number")
-    mass, arm = _mass_and_arm(float(magnitude(U)), limits, mass, arm)
-    angle = _whole_steps(math.atan2(-U[1], -U[0]), limits.angle_step)
+    size, lead = _beside_the_holder(float(magnitude(U)), limits.holder)
+    mass, arm = _mass_and_arm(size, limits, mass, arm)
+    angle = _whole_steps(math.atan2(-U[1], -U[0]) - lead, limits.angle_step)
     diameter = float(limits.diameter(mass))
     length = limits.slenderness * diameter
-    along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
-    place = _place(limits, length, 0.0 - along / mass if mass else 0.0, x)
-    residual = U + Counterweight(mass, arm, angle).unbalance
-    return Placement(mass, arm, angle, place, residual, limits.density, diameter, length)
+    along = paddle.mass * paddle.balance_point if paddle is not None else 0.0
+    added = mass + (limits.holder.mass if limits.holder else 0.0)
+    place = _place(limits, length, 0.0 - along / added if added else 0.0, x)
+    piece = Placement(mass, arm, angle, place, U, limits.density, diameter, length, limits.holder)
+    return replace(piece, residual=U + sum(each.unbalance for each in piece.counterweights))
+
+
+def _beside_the_holder(size, holder):
+    """Mass times arm [kg·m] that the piece itself needs, and the angle [rad] from its direction
+    to that of piece and holder together."""
+    if holder is None:
+        return size, 0.0
+    along, across = (holder.mass * holder.arm * f(holder.angle) for f in (math.cos, math.sin))
+    if abs(across) > size or math.sqrt(size**2 - across**2) < along:
+        raise InputError(
+            f"the holder alone, {_g(holder.mass)} at {_mm(holder.arm)}, is more than the "
+            "unbalance needs"
+        )
+    return math.sqrt(size**2 - across**2) - along, math.asin(across / size) if size else 0.0
+
+
+def leaving_less(
+    U: ArrayLike, limits: Limits, chosen: Placement, paddle: AnyPaddle | None = None
+) -> Placement | None:
+    """The lightest counterweight that leaves less than half of what a chosen one leaves.
+
+    Coarse steps can make the lightest one leave more than a heavier one would.
+
+    Parameters
+    ----------
+    U : array_like (2,)
+        Unbalance vector [kg·m] in body axes.
+    limits : Limits
+    chosen : Placement
+        By the same limits.
+    paddle : AnyPaddle, optional
+        As for `place_counterweight`.
+
+    Returns
+    -------
+    Placement or None
+        None if there is none, or the arm has no steps.
+    """
+    step = limits.arm_step
+    if not step:
+        return None
+    left = float(magnitude(chosen.residual))
+    for count in range(_down(chosen.arm / step), 0, -1):
+        try:
+            other = place_counterweight(U, limits, arm=count * step, paddle=paddle)
+        except InputError:
+            continue
+        if magnitude(other.residual) < left / 2:
+            return other
+    return None
 
 
 def _whole_steps(value, step, rounding=round):
@@ -212,7 +278,7 @@ def place_pair(
     *,
     mass: float | None = None,
     arm: float | None = None,
-    paddle: Paddle | None = None,
+    paddle: AnyPaddle | None = None,
 ) -> tuple[Placement, ...]:
     """Two equal counterweights that balance U, one either side of where a single one would go.
 
@@ -240,8 +306,9 @@ def place_pair(
     half_mass = mass / 2 if mass is not None else None
     each = replace(limits, mass=(limits.mass[0] / 2, limits.mass[1] / 2))
     one = place_counterweight(U / 2, each, mass=half_mass, arm=arm)
-    along = float(paddle.first_moment()[0]) if paddle is not None else 0.0
-    ideal = 0.0 - along / (2 * one.mass) if one.mass else 0.0
+    along = paddle.mass * paddle.balance_point if paddle is not None else 0.0
+    added = 2 * sum(each.mass for each in one.counterweights)
+    ideal = 0.0 - along / added if added else 0.0
     split = replace(each, keep_outs=(*each.keep_outs, KeepOut("between the pair", ideal, ideal)))
     free = split.free_places(one.length)
     left = max((high for low, high in free if high <= ideal), default=None)
@@ -283,33 +350,6 @@ def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counter
     limits = Limits.for_paddle(paddle, arm=(0, 0.17), mass=(0, 0.38))
     pair = place_pair(share * U, limits, arm=float(magnitude(U)) / mass, paddle=paddle)
     return [piece.counterweight for piece in pair]
-
-
-def trimmed_counterweight(weight: Counterweight, residual: ArrayLike) -> Counterweight:
-    """The counterweight that would have left nothing.
-
-    Parameters
-    ----------
-    weight : Counterweight
-        As it was fitted.
-    residual : array_like (2,)
-        The unbalance measured with it on [kg·m].
-
-    Returns
-    -------
-    Counterweight
-        Another mass at another angle; arm, place and material stay.
-
-    Raises
-    ------
-    InputError
-        If the weight has no arm.
-    """
-    if not weight.arm > 0:
-        raise InputError("a weight without an arm balances nothing, expected one above 0")
-    wanted = weight.unbalance - np.asarray(residual, dtype=float)
-    angle = math.atan2(wanted[1], wanted[0])
-    return replace(weight, mass=float(magnitude(wanted)) / weight.arm, angle=angle)
 
 
 def half_unbalance(paddle: Paddle, side: Side) -> Array:
@@ -360,7 +400,7 @@ def split_by_halves(paddle: Paddle, limits: Limits) -> tuple[Placement, ...]:
     }
     first, other = SIDES if paddle.balance_point < 0 else SIDES[::-1]
     placed = {first: place_counterweight(half_unbalance(paddle, first), halves[first])}
-    weighted = paddle.with_counterweights(placed[first].counterweight)
+    weighted = paddle.with_counterweights(*placed[first].counterweights)
     placed[other] = place_counterweight(
         half_unbalance(paddle, other), halves[other], paddle=weighted
     )

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.units import STANDARD_GRAVITY
 
@@ -137,14 +138,15 @@ def catch_torques(U, catches, inclination=0.0):
     return np.stack([-roll_torque(U, catch, inclination) for catch in catches])
 
 
-def catch_torque(paddle: Paddle, U: ArrayLike | None = None) -> float:
+def catch_torque(paddle: AnyPaddle, U: ArrayLike | None = None) -> float:
     """Torque [N·m] that holds the paddle still at a catch, the greater of the two.
 
     U (2,) [kg·m] is what a bench found; by default the paddle's own.
 
     Parameters
     ----------
-    paddle : Paddle
+    paddle : Paddle or OutsidePaddle
+        One known from outside needs U.
     U : array_like (2,), optional
         kg·m.
 

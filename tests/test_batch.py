@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from paddlebal.__main__ import main
-from paddlebal.batch import bench_files
+from paddlebal.batch import bench_files, fit_all
 from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.pipeline import fit_file
@@ -43,13 +43,15 @@ def test_the_good_file_has_its_sheets_and_its_row(club):
         "sprint_lever.pdf", "sprint_lever.html", "comparison.csv", "comparison.html"
     }  # fmt: skip
     with open(out / "comparison.csv", newline="", encoding="utf-8") as stream:
-        (row,) = csv.DictReader(stream)
+        bad, swing, row = csv.DictReader(stream)
+    assert "pull" in bad["problem"] and "timed swings" in swing["problem"]
+    assert bad["forecast"] == swing["forecast"] == row["problem"] == ""
     fit = fit_file(
         data_path("bench", "sprint_lever.csv"),
         read_bench(data_path("bench", "sprint_lever.csv")),
         arm=(0, 0.06),
     )
-    U, piece = fit.fit.unbalance, fit.placement
+    U, piece = fit.fit.unbalance, fit.pieces[0]
     unit = U / np.hypot(*U)
     expected = {
         "unbalance [g·mm]": 1e6 * np.hypot(*U),
@@ -75,13 +77,79 @@ def test_python_runs_the_command(tmp_path, monkeypatch):
     assert ended.value.code == 2
 
 
-def test_each_complaint_names_its_file(club, capsys):
+def test_each_complaint_names_its_file_and_a_second_run_keeps_what_was_made(club, capsys):
     bench, out, _ = club
+    before = {path: path.stat().st_mtime_ns for path in out.iterdir() if "sprint" in path.name}
     assert main(["fit", str(bench), "--out", str(out)]) == 1
-    told = capsys.readouterr().err
-    assert "broken.csv" in told and "pull" in told
-    assert "ocean_swing.csv: left out" in told
-    assert "sprint_lever.pdf: already exists and was left as it is." in told
+    told = capsys.readouterr()
+    assert "broken.csv" in told.err and "pull" in told.err
+    assert "ocean_swing.csv: left out" in told.err
+    assert told.out == "1 kept from before, 1 left out, 1 not made\n"
+    assert before == {path: path.stat().st_mtime_ns for path in before}
+
+
+def test_a_changed_bench_file_does_not_count_as_made(tmp_path, capsys):
+    bench, out = tmp_path / "bench", tmp_path / "out"
+    shutil.copytree(data_path("paddles"), tmp_path / "paddles")
+    bench.mkdir()
+    shutil.copy(data_path("bench", "sprint_lever.csv"), bench)
+    assert main(["fit", str(bench), "--out", str(out)]) == 0
+    with (bench / "sprint_lever.csv").open("a") as stream:
+        stream.write("15,250,1.0,with\n")
+    assert main(["fit", str(bench), "--out", str(out)]) == 1
+    assert "already exists and was left as it is" in capsys.readouterr().err
+    with open(out / "comparison.csv", newline="", encoding="utf-8") as stream:
+        (row,) = csv.DictReader(stream)
+    assert "already exists" in row["problem"]
+
+
+def test_a_stopped_run_leaves_a_table_and_goes_on_where_it_was(tmp_path, capsys):
+    out = tmp_path / "out"
+
+    def stopping(outcomes):
+        for count, each in enumerate(outcomes):
+            if count == 2:
+                raise KeyboardInterrupt
+            yield each
+
+    with pytest.raises(KeyboardInterrupt):
+        fit_all(data_path("bench"), out, DAY, track=stopping)
+    with open(out / "comparison.csv", newline="", encoding="utf-8") as stream:
+        assert len(list(csv.DictReader(stream))) >= 2
+    counts = fit_all(data_path("bench"), out, DAY, report=lambda sentence: None)
+    assert counts["kept from before"] >= 2 and counts["not made"] == 0
+    assert sum(counts.values()) == 9 and counts["left out"] == 2
+
+
+def test_a_club_is_shared_among_processors(tmp_path, monkeypatch):
+    monkeypatch.setattr("paddlebal.batch.FEW", 1)
+    counts = fit_all(data_path("bench"), tmp_path / "out", DAY, report=lambda _: None, jobs=2)
+    assert (counts["made"], counts["left out"]) == (7, 2)
+
+
+def test_every_limit_reaches_the_counterweight(tmp_path):
+    file = str(data_path("bench", "ocean_lever.csv"))
+    options = [
+        "--mass-step-g", "10", "--arm-step-mm", "0.5", "--angle-step-deg", "5",
+        "--holder-mass-g", "20", "--holder-arm-mm", "40", "--longest-arm-mm", "70",
+        "--material", "steel", "--farthest-mm", "200", "--least-mass-g", "1",
+        "--most-mass-g", "390", "--shortest-arm-mm", "20", "--slenderness", "1.5",
+        "--mass-u-g", "0.1", "--arm-u-mm", "0.1", "--angle-u-deg", "0.1",
+    ]  # fmt: skip
+    assert main(["fit", file, "--out", str(tmp_path / "out"), *options]) == 0
+    with open(tmp_path / "out" / "comparison.csv", newline="", encoding="utf-8") as stream:
+        (row,) = csv.DictReader(stream)
+    assert float(row["counterweight [g]"]) % 10 == float(row["angle [deg]"]) % 5 == 0
+    assert float(row["arm [mm]"]) % 0.5 == 0 and float(row["arm [mm]"]) <= 70
+    page = (tmp_path / "out" / "ocean_lever.html").read_text(encoding="utf-8")
+    assert "A cylinder of steel" in page and "Its holder is counted: 20.0 g, 40.0 mm" in page
+
+
+def test_a_pair_has_two_weights_on_its_sheet(tmp_path):
+    file = str(data_path("bench", "ocean_lever.csv"))
+    assert main(["fit", file, "--out", str(tmp_path / "out"), "--pieces", "pair"]) == 0
+    page = (tmp_path / "out" / "ocean_lever.html").read_text(encoding="utf-8")
+    assert "WEIGHT 1" in page and "WEIGHT 2" in page
 
 
 def test_a_folder_without_bench_files_is_told(tmp_path, capsys):
@@ -103,11 +171,12 @@ def test_an_earlier_result_is_replaced_on_request_only(tmp_path):
 
     def run(arm, *more):
         status = main([*command, "--longest-arm-mm", arm, *more])
-        return status, {path.name: path.read_bytes() for path in out.iterdir()}
+        sheets = (path for path in out.iterdir() if "comparison" not in path.name)
+        return status, {path.name: path.read_bytes() for path in sheets}
 
     (first, old), (again, kept), (last, new) = run("60"), run("80"), run("80", "--overwrite")
     assert (first, again, last) == (0, 1, 0)
-    assert kept == old and new.keys() == old.keys() and len(new) == 4
+    assert kept == old and new.keys() == old.keys() and len(new) == 2
     assert all(new[name] != old[name] for name in new)
 
 

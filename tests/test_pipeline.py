@@ -64,7 +64,7 @@ def test_a_good_bench_raises_no_doubt():
         ({"arm": lambda r: abs(r.arm)}, "look at the arm's sign"),
         ({"pull": lambda r: 1e-3 * r.pull}, "below its uncertainty"),
         ({"turning": lambda r: -r.turning}, "are 'with' and 'against' exchanged"),
-        ({"arm": lambda r: 0.6 * r.arm}, "would be 15,762 g·mm, the bench found"),
+        ({"arm": lambda r: 0.6 * r.arm}, "would be 15,762 g·mm at 330°, the bench found"),
     ],
 )
 def test_a_slip_at_the_bench_is_doubted(values, doubt):

@@ -9,12 +9,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from placing import FERRULE, HANDS, LIMITS, blade, paddle, vectors, weighted, within
 
-from paddlebal.bench.fit import fit_bench
 from paddlebal.errors import InputError
 from paddlebal.feather import against_feather
-from paddlebal.files.text import data_path
-from paddlebal.formats.bench import read_bench
-from paddlebal.formats.paddle import load_paddle
 from paddlebal.limits import Limits, material_densities
 from paddlebal.paddle import Counterweight, KeepOut
 from paddlebal.placement import (
@@ -24,7 +20,6 @@ from paddlebal.placement import (
     place_counterweight,
     place_pair,
     split_by_halves,
-    trimmed_counterweight,
 )
 from paddlebal.tolerance import angle_error_residual
 from paddlebal.unbalance import magnitude
@@ -385,25 +380,6 @@ def test_a_placement_is_told_in_plain_words():
     )
 
 
-def test_a_trimmed_weight_leaves_nothing_and_stays_in_its_place():
-    balanced = Counterweight(0.2, 0.08, 2.6, 0.07, 8500.0)
-    wrong = replace(balanced, mass=0.19, angle=2.7)
-    better = trimmed_counterweight(wrong, wrong.unbalance - balanced.unbalance)
-    assert better.mass == pytest.approx(0.2) and better.angle == pytest.approx(2.6)
-    assert (better.arm, better.x, better.density) == (0.08, 0.07, 8500.0)
-
-
-def test_a_weight_measured_on_the_demo_bench_is_turned_back_to_where_it_belongs():
-    """The bench was computed with the weight 3 degrees off and nothing else wrong with it."""
-    fitted = load_paddle(data_path("paddles", "ocean_fitted.toml"))
-    fit = fit_bench(read_bench(data_path("bench", "ocean_fitted_lever.csv")))
-    (weight,) = fitted.counterweights
-    better, size = trimmed_counterweight(weight, fit.unbalance), weight.mass * weight.arm
-    u = math.sqrt(fit.unbalance_covariance.diagonal().max()) / size
-    assert abs(better.angle - (weight.angle - math.radians(3))) < 3 * u
-    assert abs(better.mass / weight.mass - 1) < 3 * u
-
-
 def test_a_second_weight_keeps_clear_of_the_first():
     before = paddle(keep_outs=())
     first = place_counterweight(before.unbalance(), Limits.for_paddle(before), paddle=before)
@@ -445,8 +421,3 @@ def test_a_piece_that_touches_a_keep_out_is_not_in_its_way():
     limits = replace(LIMITS, keep_outs=(zone,))
     for x in (0.125, 0.625):
         assert _in_the_way(limits, 0.25, x) == "the end of the free shaft"
-
-
-def test_a_weight_without_an_arm_cannot_be_trimmed():
-    with pytest.raises(InputError, match="^A weight without an arm .* above 0[.]$"):
-        trimmed_counterweight(Counterweight(0.1, 0.0, 0.0), [0.0, 1e-3])

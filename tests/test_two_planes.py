@@ -26,7 +26,11 @@ from paddlebal.two_planes import (
 from paddlebal.unbalance import magnitude
 from paddlebal.work import hand_load, roll_parts
 
-PADDLES = sorted((Path(__file__).parents[1] / "data/paddles").glob("*.toml"))
+PADDLES = sorted(
+    path
+    for path in (Path(__file__).parents[1] / "data/paddles").glob("*.toml")
+    if path.stem != "glued"
+)
 
 
 def counterweight(vector, x, arm=0.05):

@@ -1,4 +1,4 @@
-"""From bench readings to unbalance and friction with their uncertainty, and the verdict.
+"""From bench readings to unbalance and friction with their uncertainty.
 
 Uncertainty is propagated as in JCGM 100:2008 (GUM) and checked by the Monte Carlo method of
 JCGM 101:2008. Errors that all readings share, such as a lever measured too long, don't average
@@ -12,27 +12,16 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
+from paddlebal.bench import doubts
+from paddlebal.bench.lever import balances, lever_equations, solve, solved
 from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
-from paddlebal.compiled import numeric
+from paddlebal.bench.scatter import region_widening, significant
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude, weight_errors
-from paddlebal.units import GRAM_MM, STANDARD_GRAVITY, turn_deg
-
-UNKNOWNS = ("U_y", "U_z", "friction", "scale zero")
-
-
-SURE = 0.95
-"""Probability from which a verdict is given, and at which misfit counts as significant."""
-
-
-_NEARLY_SINGULAR = 1e-3
-
-
-SCATTERED = 3
-"""Birge ratio above which the readings are doubted, not only their stated uncertainties."""
+from paddlebal.units import GRAM_MM, turn_deg
 
 
 class Polar(NamedTuple):
@@ -53,30 +42,44 @@ class BenchFit:
     ----------
     unbalance : ndarray (2,)
         Unbalance vector (U_y, U_z) [kg·m].
-    covariance : ndarray (4, 4)
-        Of U_y, U_z [kg·m], friction [N·m] and scale zero [N], in this order.
-    friction : float
-        Friction moment [N·m]; nan if the method doesn't measure it.
-    zero : float
+    covariance : ndarray (4, 4) or (2, 2)
+        Of U_y, U_z [kg·m], friction [N·m] and scale zero [N], in this order; the last two only
+        where the method measures them. Its scale is such that the unbalance lies with 95 %
+        within ``d' C⁻¹ d <= 5.99``.
+    friction : float, optional
+        Friction moment [N·m]; None if the method doesn't measure it.
+    zero : float, optional
         What the scale shows without a pull [N], which also takes up an error in the clamp's
-        moment; nan if the method has no scale.
+        moment; None if the method has no scale.
     residuals : ndarray
         Reading minus fit: (n,) [N·m] for the lever, (n, 2) [kg·m] for an added mass.
-    birge : float
+    birge : float, optional
         Birge ratio: size of the residuals against the one that the stated uncertainties
-        explain; nan where that cannot be told.
+        explain; None where that cannot be told.
     enlarged : bool
-        True if the residuals are significantly too large (chi-square test at 5 %): then the
-        part of the covariance that scatter explains was multiplied by the Birge ratio squared.
+        True if the scatter of the residuals makes a wider region than the stated uncertainties
+        do: then the part of the covariance that scatter explains was multiplied.
+    spare : int
+        Readings beyond the unknowns.
+    doubts : tuple of str
+        What makes the result doubtful, in sentences; empty for a good bench.
+    wrong : ndarray (n,) of bool, optional
+        The readings that the others speak against.
+    without : BenchFit, optional
+        The fit without these.
     """
 
     unbalance: Array
     covariance: Array
-    friction: float
-    zero: float
+    friction: float | None
+    zero: float | None
     residuals: Array
-    birge: float = np.nan
+    birge: float | None = None
     enlarged: bool = False
+    spare: int = 0
+    doubts: tuple[str, ...] = ()
+    wrong: NDArray[np.bool_] | None = None
+    without: BenchFit | None = None
 
     @property
     def unbalance_covariance(self) -> Array:
@@ -84,9 +87,9 @@ class BenchFit:
         return self.covariance[:2, :2]
 
     @property
-    def friction_u(self) -> float:
-        """Standard uncertainty of the friction moment [N·m]."""
-        return float(np.sqrt(self.covariance[2, 2]))
+    def friction_u(self) -> float | None:
+        """Standard uncertainty of the friction moment [N·m]; None if it wasn't measured."""
+        return None if self.friction is None else float(np.sqrt(self.covariance[2, 2]))
 
     @property
     def polar(self) -> Polar:
@@ -103,21 +106,17 @@ class BenchFit:
         direction_u = min(shift_u / size, math.pi / 2) if size else math.nan
         return Polar(size, math.atan2(z, y), size_u, direction_u)
 
-    @property
-    def doubts(self) -> tuple[str, ...]:
-        """What makes the result doubtful, a tuple of sentences; empty for a good bench."""
-        size, _, size_u, _ = self.polar
-        found = []
-        if self.birge > SCATTERED:
-            found.append(
-                f"The readings scatter {self.birge:.0f} times as much as stated: look at the arm's "
-                "sign, the pull's unit, the clamp."
-            )
-        if size < 2 * size_u:
-            found.append("The unbalance is below its uncertainty: where it points is open.")
-        if self.friction < -2 * self.friction_u:
-            found.append("The friction is negative: are 'with' and 'against' exchanged?")
-        return tuple(found)
+    def friction_words(self, unit: float, digits: int) -> str:
+        """The friction moment ± two standard uncertainties in a unit [N·m], with so many digits.
+
+        None is negative: where the fit says so, the words give its upper limit.
+        """
+        if self.friction is None or self.friction_u is None:
+            return "not measured"
+        value, u = self.friction / unit, 2 * self.friction_u / unit
+        if value <= 0:
+            return f"below {max(value + u, 0):.{digits}f}"
+        return f"{value:.{digits}f} ± {u:.{digits}f}"
 
     def __str__(self):
         size, direction, size_u, direction_u = self.polar
@@ -127,12 +126,11 @@ class BenchFit:
             f"unbalance   {size:.0f} ± {size_u:.0f} g·mm",
             f"direction   {degrees:.1f} ± {degrees_u:.1f} degrees",
         ]
-        if math.isfinite(self.friction):
+        if self.friction is not None:
+            lines.append(f"friction    {self.friction_words(1e-3, 1)} mN·m")
+        if self.zero is not None:
             zero_u = 2 * math.sqrt(self.covariance[3, 3])
-            lines += [
-                f"friction    {1e3 * self.friction:z.1f} ± {2e3 * self.friction_u:z.1f} mN·m",
-                f"scale zero  {1e3 * self.zero:z.0f} ± {1e3 * zero_u:z.0f} mN",
-            ]
+            lines.append(f"scale zero  {1e3 * self.zero:z.0f} ± {1e3 * zero_u:z.0f} mN")
         return "\n".join([*lines, "± is two standard uncertainties, about 95 %", *self.doubts])
 
 
@@ -167,115 +165,120 @@ def fit_bench(readings: Readings) -> BenchFit:
     )
 
 
-def _lever_geometry(readings):
-    """Arm of the pull and of the clamp [m], and the sense of turning about +x, per reading."""
-    side = np.sign(readings.arm)
-    travel = readings.radius if readings.support == "rails" else 0.0
-    if readings.pull_direction == "vertical":
-        point_and_direction = readings.arm, 0.0, 0.0, 1.0
-    else:
-        point_and_direction = 0.0, np.abs(readings.arm), -side, 0.0
-    arm = numeric("pull_arm")(*point_and_direction, travel)
-    return arm, side * readings.clamp_arm, side * readings.turning
-
-
-def _lever_equations(readings):
-    """Moment balance of each reading: factors (..., n, 4) of the unknowns, moment (..., n)."""
-    arm, clamp_arm, turning = _lever_geometry(readings)
-    *factors, moment = numeric("pull_equation")(
-        readings.roll, readings.pull, arm, readings.clamp_mass, clamp_arm, turning, STANDARD_GRAVITY
-    )
-    return np.stack(np.broadcast_arrays(*factors), axis=-1), moment
-
-
-def _lever_errors(readings, unknowns):
-    """Errors of the moment: variance (n,) of each reading's own [(N·m)²], and the common ones
-    (n, 3) [N·m] that one standard uncertainty of arm, angle zero and clamp arm would cause."""
-    arm, clamp_arm, turning = _lever_geometry(readings)
-    by_pull, by_roll, by_arm, by_clamp_arm = numeric("pull_sensitivities")(
-        *unknowns, readings.roll, readings.pull, arm, readings.clamp_mass, clamp_arm, turning,
-        STANDARD_GRAVITY,
-    )  # fmt: skip
-    side = np.sign(readings.arm)
-    variance = (by_pull * readings.scale_u) ** 2 + (by_roll * readings.angle_u) ** 2
-    common = np.stack(
-        [
-            by_arm * side * readings.arm_u,
-            by_roll * readings.angle_zero_u,
-            by_clamp_arm * side * readings.clamp_arm_u,
-        ],
-        axis=-1,
-    )
-    return variance, common
-
-
-def _fit_lever(readings):
-    """Weighted least squares in three rounds.
-
-    The error of a reading depends a little on the unknowns. The first round takes them as zero,
-    each further one takes the result of the round before.
-    """
-    factors, moment = _lever_equations(readings)
-    _check_enough(readings, factors)
+def _fit_lever(readings, look=True):
+    """The fit; look tells whether to look for a wrong reading, which takes a fit without it."""
+    equations, solution = solved(readings)
+    given = solution.unknowns.size
+    spare = readings.pull.size - given
+    chi_square = float(solution.white @ solution.white)
+    widening = region_widening(chi_square, spare)
     unknowns = np.zeros(4)
-    for _ in range(3):
-        variance, common = _lever_errors(readings, unknowns)
-        estimator = _estimator(factors, variance)
-        unknowns = estimator @ moment
-    residuals = moment - factors @ unknowns
-    birge, enlarged = birge_ratio(residuals, variance, len(UNKNOWNS))
-    scatter = (estimator * variance) @ estimator.T * (birge**2 if enlarged else 1.0)
-    shared = estimator @ common
-    return BenchFit(
+    unknowns[:given] = solution.unknowns
+    fit = BenchFit(
         unbalance=unknowns[:2],
-        covariance=scatter + shared @ shared.T,
+        covariance=_covariance(readings, solution, widening),
         friction=float(unknowns[2]),
         zero=float(unknowns[3]),
-        residuals=residuals,
-        birge=birge,
-        enlarged=enlarged,
+        residuals=solution.residuals,
+        birge=math.sqrt(chi_square / spare) if spare else None,
+        enlarged=widening > 1,
+        spare=spare,
     )
+    suspect = without = None
+    if look:
+        suspect, without = _without_the_wrong_one(readings, equations, solution)
+    found = _lever_doubts(readings, equations, solution, fit, suspect, without)
+    wrong = suspect.wrong if suspect else None
+    return replace(fit, doubts=found, wrong=wrong, without=without)
 
 
-def _estimator(factors, variance):
-    """Matrix (4, n) that takes the moments to the weighted least-squares unknowns."""
-    weight = 1 / np.sqrt(variance)
-    Q, R = np.linalg.qr(factors * weight[:, None])
-    return np.linalg.solve(R, Q.T) * weight
+def _covariance(readings, solution, widening=1.0):
+    """Covariance (4, 4) of the unknowns, what the readings' own errors do multiplied."""
+    given = solution.unknowns.size
+    scatter, shared = np.zeros((4, 4)), np.zeros((4, solution.shared.shape[1]))
+    scatter[:given, :given] = solution.covariance * widening
+    shared[:given] = solution.shared
+    if readings.zero_u is not None:  # the scale was set to zero, to within this
+        shared[3, -1] = -readings.zero_u
+    return scatter + shared @ shared.T
 
 
-def birge_ratio(residuals, variance, unknowns):
-    """Birge ratio, and whether the chi-square test finds the residuals (n,) too large.
+def stated_covariance(readings: LeverReadings, fit: BenchFit) -> Array:
+    """Covariance (4, 4) that the stated uncertainties alone would give, in BenchFit's order.
 
-    variance (n,) is what the stated uncertainties explain; unknowns is how many were fitted.
-    R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40 (1932).
+    It hardly depends on the pulls, so it also tells what other instruments would give.
+
+    Parameters
+    ----------
+    readings : LeverReadings
+    fit : BenchFit
+        Of them, or of others at the same angles.
+
+    Returns
+    -------
+    ndarray (4, 4)
     """
-    from scipy.special import chdtrc
-
-    spare = residuals.size - unknowns
-    if spare == 0:
-        return np.nan, False
-    chi_square = float(np.sum(residuals**2 / variance))
-    return float(np.sqrt(chi_square / spare)), bool(chdtrc(spare, chi_square) < 1 - SURE)
+    equations = lever_equations(readings, (*fit.unbalance, fit.friction, fit.zero))
+    return _covariance(readings, solve(equations))
 
 
-def _check_enough(readings, factors):
-    """Raise InputError, naming the unknowns, if the readings cannot tell them apart."""
-    count = len(factors)
-    if count < len(UNKNOWNS):
-        names = ", ".join(UNKNOWNS)
-        raise InputError(f"{count} readings cannot give the {len(UNKNOWNS)} unknowns {names}")
-    scale = np.linalg.norm(factors, axis=0)
-    R = np.linalg.qr(factors / np.where(scale, scale, 1), mode="r")
-    _, sizes, directions = np.linalg.svd(R)
-    lost = directions[sizes < _NEARLY_SINGULAR * sizes[0]]
-    if lost.size:
-        shares = np.linalg.norm(lost, axis=0)
-        names = " and ".join(np.array(UNKNOWNS)[shares > 0.1])
-        advice = "roll angles spread over a turn"
-        if np.ptp(readings.turning) == 0:
-            advice += ", with and against the pull"
-        raise InputError(f"these readings leave {names} undetermined, expected {advice}")
+def _without_the_wrong_one(readings, equations, solution):
+    """The `Outlier` and the fit without it; None and None if no reading stands out.
+
+    Among readings that scatter more than stated, one has to stand out by that much more.
+    """
+    suspect = doubts.outlier(readings, equations, solution)
+    if suspect is None:
+        return None, None
+    try:
+        without = _fit_lever(readings.without(suspect.wrong), look=False)
+    except InputError:  # too little is left
+        return suspect, None
+    scatter, spare = without.birge or 1.0, without.spare
+    many = significant(scatter**2 * spare, spare, doubts.CLEAR)
+    limit = suspect.limit * (scatter if many else 1.0)
+    return (suspect, without) if abs(suspect.statistic) > limit else (None, None)
+
+
+def _lever_doubts(readings, equations, solution, fit, suspect, without):
+    found = list(_misfit_doubts(readings, equations, solution, fit, suspect, without))
+    found += _direction_doubts(readings.rest, fit)
+    found += doubts.count_doubts(fit.spare)
+    if fit.friction < -2 * fit.friction_u:
+        found.append("The friction is negative: are 'with' and 'against' exchanged?")
+    found += doubts.confusion_doubts(solution)
+    return tuple(found)
+
+
+def _misfit_doubts(readings, equations, solution, fit, suspect, without):
+    """What the residuals speak of: what is in all readings alike, one wrong reading, or neither,
+    whichever explains more of them."""
+    regular, gain = doubts.systematic(readings, equations, solution)
+    chi_square = fit.spare * (fit.birge or 0.0) ** 2
+    left = math.sqrt(max(chi_square - gain, 0.0) / fit.spare) if fit.spare else 0.0
+    if suspect and suspect.statistic**2 > gain:
+        left = (without.birge or 0.0) if without else 0.0
+        words = suspect.words
+        if without:
+            size, direction, size_u, direction_u = without.polar
+            words += (
+                f" Without: {size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:,.0f} g·mm at "
+                f"{turn_deg(direction):.1f} ± {math.degrees(2 * direction_u):.1f}°."
+            )
+        regular = [words]
+    if left > doubts.SCATTERED:
+        return [
+            f"The readings scatter {fit.birge:.0f} times as much as stated: look at the arm's "
+            "sign, the pull's unit, the clamp."
+        ]
+    return regular
+
+
+def _direction_doubts(rest, fit):
+    size, _, size_u, direction_u = fit.polar
+    if size < 2 * size_u:
+        return ("The unbalance is below its uncertainty: where it points is open.",)
+    return doubts.rest_doubts(rest, fit.unbalance, direction_u)
 
 
 def _fit_add_on(readings):
@@ -287,11 +290,12 @@ def _fit_add_on(readings):
     trials = -(mass * arm * np.array([np.cos(angle), np.sin(angle)])).T
     errors = weight_errors(mass, arm, angle, readings.mass_u, readings.arm_u, readings.angle_u)
     shared = errors.mean(axis=1)
-    covariance = np.full((4, 4), np.nan)
     student = (count - 1) / (count - 3)
-    covariance[:2, :2] = student * np.cov(trials.T) / count + shared.T @ shared
+    covariance = student * np.cov(trials.T) / count + shared.T @ shared
     unbalance = trials.mean(axis=0)
-    return BenchFit(unbalance, covariance, np.nan, np.nan, trials - unbalance)
+    fit = BenchFit(unbalance, covariance, None, None, trials - unbalance, spare=2 * count - 2)
+    found = *doubts.side_doubts(readings, trials), *_direction_doubts(readings.rest, fit)
+    return replace(fit, doubts=found)
 
 
 def monte_carlo_fit(readings: LeverReadings, draws: int = 4000, seed: int = 0) -> Array:
@@ -313,27 +317,41 @@ def monte_carlo_fit(readings: LeverReadings, draws: int = 4000, seed: int = 0) -
         Of U_y, U_z [kg·m], friction [N·m] and scale zero [N].
     """
     rng = np.random.default_rng(seed)
-    fit = _fit_lever(readings)
-    variance, _ = _lever_errors(readings, (*fit.unbalance, fit.friction, fit.zero))
+    fit = _fit_lever(readings, look=False)
+    equations = lever_equations(readings, (*fit.unbalance, fit.friction, fit.zero))
+    settings, sought = equations.settings, equations.factors.shape[-1]
+    side = np.sign(readings.arm)
 
     def fitted(count):
-        def drawn(value, own, common):
-            shape = (count, readings.pull.size)
-            value = value + own * rng.standard_normal(shape) if own else value
-            return value + common * rng.standard_normal((count, 1))
+        def drawn(value, own, common, parts=readings.pull.size):
+            value = value + common * rng.standard_normal((count, 1))
+            return value + own * rng.standard_normal((count, parts)) if own else value
 
-        side = np.sign(readings.arm)
-        factors, moment = _lever_equations(
+        turned = drawn(0.0, readings.angle_u, readings.angle_zero_u, equations.starts.size)
+        if turned.shape[1] > 1:
+            turned = turned[:, settings]
+        zero = drawn(0.0, 0.0, readings.zero_u or 0.0)
+        radius = drawn(0.0, 0.0, readings.arm_u)
+        factors, moment = balances(
             replace(
                 readings,
-                roll=drawn(readings.roll, readings.angle_u, readings.angle_zero_u),
-                pull=drawn(readings.pull, readings.scale_u, 0.0),
-                arm=side * drawn(np.abs(readings.arm), 0.0, readings.arm_u),
+                roll=readings.roll + turned,
+                pull=readings.pull * drawn(1.0, 0.0, readings.gain_u)
+                + drawn(0.0, readings.scale_u, 0.0)
+                - zero,
+                arm=side * (np.abs(readings.arm) + radius),
+                radius=readings.radius + radius,
                 clamp_arm=drawn(readings.clamp_arm, 0.0, readings.clamp_arm_u),
             )
         )
-        weighted = (factors / variance[:, None]).swapaxes(-1, -2)
-        return np.linalg.solve(weighted @ factors, weighted @ moment[..., None])[..., 0]
+        white = (
+            np.moveaxis(equations.whitened(np.moveaxis(part, 1, 0)), 0, 1)
+            for part in (factors[..., :sought], moment)
+        )
+        factors, moment = white
+        normal = factors.swapaxes(-1, -2)
+        found = np.linalg.solve(normal @ factors, normal @ moment[..., None])[..., 0]
+        return found if sought == 4 else np.hstack([found, zero + np.zeros((count, 1))])
 
     block = max(1, _AT_ONCE // readings.pull.size)
     parts = [fitted(min(block, draws - start)) for start in range(0, draws, block)]
@@ -342,71 +360,3 @@ def monte_carlo_fit(readings: LeverReadings, draws: int = 4000, seed: int = 0) -
 
 _AT_ONCE = 1_000_000
 """Pulls drawn at a time, to bound the memory."""
-
-
-@dataclass(frozen=True)
-class Acceptance:
-    """Whether a balanced paddle stays where it is put.
-
-    residual [kg·m]: size of the residual unbalance. specific [m]: that over the mass. friction
-    [N·m]: the friction moment. probability: that g |U| stays within the friction moment.
-    verdict: 'stays' from 95 % on, 'rolls' up to 5 %, else 'not settled'.
-    """
-
-    residual: float
-    specific: float
-    friction: float
-    probability: float
-    verdict: str
-
-
-def acceptance(
-    residual: ArrayLike,
-    covariance: ArrayLike,
-    friction: float,
-    friction_u: float,
-    mass: float,
-    draws: int = 200_000,
-    seed: int = 0,
-) -> Acceptance:
-    """Judge a residual unbalance: the paddle stays if ``g |U| <= friction moment``.
-
-    The probability is found by the Monte Carlo method (JCGM 101:2008), from normal
-    distributions of the residual and of the friction moment; 200 000 draws give it to 0.1 %.
-
-    Parameters
-    ----------
-    residual : ndarray (2,)
-        Residual unbalance [kg·m]: fitted unbalance plus the counterweights' own.
-    covariance : ndarray (2, 2)
-        Of the residual [(kg·m)²]: the fit's, and `Placement.covariance` beside it unless the
-        balanced paddle itself was measured.
-    friction, friction_u : float
-        Friction moment and its standard uncertainty [N·m].
-    mass : float
-        Mass of the balanced paddle [kg].
-    draws, seed : int
-        How many draws, and where the random numbers start.
-
-    Returns
-    -------
-    Acceptance
-
-    Raises
-    ------
-    InputError
-        If a number is missing, such as the friction after a fit that doesn't measure it.
-    """
-    if not np.all(np.isfinite([*np.ravel(residual), *np.ravel(covariance), friction, friction_u])):
-        raise InputError("the verdict needs a residual, a friction moment and their uncertainties")
-    rng = np.random.default_rng(seed)
-    sizes = magnitude(rng.multivariate_normal(np.asarray(residual), np.asarray(covariance), draws))
-    limits = friction + friction_u * rng.standard_normal(draws)
-    probability = float(np.mean(STANDARD_GRAVITY * sizes <= limits))
-    verdict = "not settled"
-    if probability >= SURE:
-        verdict = "stays"
-    elif probability <= 1 - SURE:
-        verdict = "rolls"
-    size = float(magnitude(residual))
-    return Acceptance(size, size / mass, friction, probability, verdict)

@@ -26,8 +26,8 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import least_squares
 
 from paddlebal.arrays import Array
-from paddlebal.bench.fit import birge_ratio
 from paddlebal.bench.readings import SwingRecord
+from paddlebal.bench.scatter import birge_ratio
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
@@ -120,7 +120,7 @@ class SwingRecordFit:
     rest: float
     covariance: Array
     residuals: Array
-    birge: float
+    birge: float | None
     enlarged: bool
     radius: float
 

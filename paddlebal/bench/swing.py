@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array
-from paddlebal.bench.fit import birge_ratio
 from paddlebal.bench.readings import SUPPORTS, SwingReadings
+from paddlebal.bench.scatter import birge_ratio
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
@@ -78,7 +78,7 @@ class SwingFit:
     inertia: float
     inertia_u: float
     residuals: Array
-    birge: float
+    birge: float | None
     enlarged: bool
 
 

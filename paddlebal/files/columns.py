@@ -18,7 +18,7 @@ import numpy as np
 from paddlebal.errors import InputError, refuse, shown
 from paddlebal.files.text import read_text
 from paddlebal.files.toml import Table, parse_toml
-from paddlebal.units import STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 
 def open_table(path):
@@ -29,8 +29,9 @@ def open_table(path):
 def parse_table(text, file=None, tell=refuse):
     """Header and table of a text of this form.
 
-    Returns the header, read key by key, and read(columns): {name: ndarray (n,)} in SI for a
-    sequence of `Column`. Both tell an InputError with the place of what is wrong.
+    Returns the header, read key by key, and read(columns, rows=False): {name: ndarray (n,)} in
+    SI for a sequence of `Column`, if wanted with the number of each 'row' in the file. Both
+    tell an InputError with the place of what is wrong.
     """
     if not text.strip():
         raise InputError("is empty, expected a bench file", file=file)
@@ -41,7 +42,12 @@ def parse_table(text, file=None, tell=refuse):
     stated = "\n".join(line.strip()[1:] for line in lines[:head])
     stated = parse_toml(stated, file, "the lines starting with '#' are")
     header = Table(file, "", stated, tell)
-    return header, lambda columns: _read_columns(file, lines, head, columns, tell)
+
+    def read(columns, rows=False):
+        values, numbers = _read_columns(file, lines, head, columns, tell)
+        return values | {"row": numbers} if rows else values
+
+    return header, read
 
 
 def growing():
@@ -87,7 +93,8 @@ def _rows(path, lines, head):
 
 
 def _read_columns(path, lines, head, columns, tell):
-    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}."""
+    """The columns of the table that starts at line index `head`, in SI: {name: (n,)}, and the
+    number of each row (n,)."""
     rows = _rows(path, lines, head)
     row, names = next(rows, (None, ()))
 
@@ -100,13 +107,13 @@ def _read_columns(path, lines, head, columns, tell):
     parts = [_batch_values(batch, len(names), places, complain) for batch in batches]
     if not parts:
         complain("has no readings, expected rows below the column names", row=None)
-        parts = [[np.empty(0)] * len(places)]
-    arrays = map(np.concatenate, zip(*parts, strict=True))
-    return {column.name: array for (column, *_), array in zip(places, arrays, strict=True)}
+        parts = [[np.empty(0)] * (len(places) + 1)]
+    *arrays, numbers = map(np.concatenate, zip(*parts, strict=True))
+    return {c.name: array for (c, *_), array in zip(places, arrays, strict=True)}, numbers
 
 
 def _batch_values(batch, count, places, complain):
-    """The columns of some rows in SI: an array (n,) for each of `places`."""
+    """The columns of some rows in SI: an array (n,) for each of `places`, and their numbers."""
     whole = []
     for row, fields in batch:
         if len(fields) == count:
@@ -123,7 +130,7 @@ def _batch_values(batch, count, places, complain):
         for index, problem in bad:
             complain(problem, column.name, whole[index][0])
         arrays.append(values)
-    return arrays
+    return [*arrays, np.array([row for row, _ in whole], dtype=float)]
 
 
 def _places(names, columns, complain):
@@ -168,6 +175,16 @@ def _units():
     return pint.UnitRegistry()
 
 
+COMMON_UNITS = {
+    ("deg", "rad"): DEG, ("rad", "rad"): 1.0,
+    ("mm", "m"): MM, ("cm", "m"): 0.01, ("m", "m"): 1.0,
+    ("N", "N"): 1.0, ("kgf", "N"): STANDARD_GRAVITY, ("g", "N"): GRAM * STANDARD_GRAVITY,
+    ("g", "kg"): GRAM, ("kg", "kg"): 1.0,
+    ("s", "s"): 1.0,
+}  # fmt: skip
+"""Units of nearly all files with their factor, so that pint need not be loaded for them."""
+
+
 _UNIT_EXAMPLES = {
     "rad": "an angle such as [deg] or [rad]",
     "m": "a length such as [mm], [cm] or [in]",
@@ -187,6 +204,8 @@ def _factor(column, unit):
         return 1.0
     if not unit or not unit.strip():
         raise InputError(f"has no unit, {expected}")
+    if (unit.strip(), column.unit) in COMMON_UNITS:
+        return COMMON_UNITS[unit.strip(), column.unit]
     try:
         if re.search(r"[\d)]\s*(\*\*|\^)", unit):
             raise ValueError("a power of a number, which can take forever to work out")

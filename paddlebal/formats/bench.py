@@ -35,6 +35,9 @@ from paddlebal.files.columns import Column, growing, parse_table
 from paddlebal.files.text import read_text
 from paddlebal.units import DEG, GRAM, MM
 
+EVERY_SIDE, ONE_SIDE = APPROACHES = ("every side", "one side")
+"""From where trials with an added mass came to the balance."""
+
 
 def read_bench(path: str | Path) -> Readings:
     """Read a bench file; see the module's own text for its form.
@@ -72,11 +75,20 @@ def parse_bench(text, file=None, tell=refuse):
     return readings
 
 
+def _rest(header):
+    """The rest angle [rad] that one look gave, None if nobody looked."""
+    if header.get("rest_deg") is None:
+        return None
+    return header.number("rest_deg", DEG, low=-360, high=360)
+
+
 def _lever(header, read):
+    pull_direction = header.text("pull_direction", choices=PULL_DIRECTIONS)
+    hung = 0.0 if pull_direction == "hung" else None
     clamp_mass = header.number("clamp_mass_g", GRAM, low=0, high=10_000, default=0.0)
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
-        pull_direction=header.text("pull_direction", choices=PULL_DIRECTIONS),
+        pull_direction=pull_direction,
         radius=header.number("radius_mm", MM, above=0, high=1000),
         clamp_mass=clamp_mass,
         clamp_arm=header.number(
@@ -87,6 +99,11 @@ def _lever(header, read):
         arm_u=header.number("arm_u_mm", MM, low=0, high=1000),
         angle_zero_u=header.number("angle_zero_u_deg", DEG, low=0, high=180),
         clamp_arm_u=header.number("clamp_arm_u_mm", MM, low=0, high=1000, default=0.0),
+        gain_u=header.number("gain_u_percent", 0.01, low=0, high=100, default=0.0),
+        zero_u=hung
+        if header.get("zero_u_N") is None
+        else header.number("zero_u_N", low=0, high=1000),
+        rest=_rest(header),
         paddle=header.text("paddle", default=""),
     )
     values = read(
@@ -97,7 +114,8 @@ def _lever(header, read):
             ),
             Column("pull", "N", "a pull below 1000 N", lambda value: np.abs(value) < 1000),
             Column("turning", words=TURNING),
-        )
+        ),
+        rows=True,
     )
     return LeverReadings(**values, **stated)
 
@@ -141,6 +159,8 @@ def _add_on(header, read):
         mass_u=header.number("mass_u_g", GRAM, low=0, high=10_000),
         arm_u=header.number("arm_u_mm", MM, low=0, high=1000),
         angle_u=header.number("angle_u_deg", DEG, low=0, high=180),
+        every_side=header.text("approach", default=ONE_SIDE, choices=APPROACHES) == EVERY_SIDE,
+        rest=_rest(header),
         paddle=header.text("paddle", default=""),
     )
     values = read(

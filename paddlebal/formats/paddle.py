@@ -1,13 +1,15 @@
-"""A paddle's data file."""
+"""A paddle's data file: of what it is made, or what is known of it from outside."""
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
-from paddlebal.errors import refuse
+from paddlebal.errors import InputError, refuse
 from paddlebal.files.saving import write_text
 from paddlebal.files.text import read_text
 from paddlebal.files.toml import Table, parse_toml
+from paddlebal.outside import AnyPaddle, OutsidePaddle, OutsideShaft
 from paddlebal.paddle import HEAVIEST, SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
 from paddlebal.units import DEG, GRAM, MM
 
@@ -18,8 +20,30 @@ _LONG, _HEAVY = 10_000, round(HEAVIEST / GRAM)
 """mm, and g or cm³: more is a slip of the pen."""
 
 
+def load_any_paddle(path: str | Path) -> AnyPaddle:
+    """Read a paddle, known by its parts or only from outside, from its TOML file.
+
+    A file that states the mass, length or balance point of the whole paddle is of one that is
+    known only from outside.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Paddle or OutsidePaddle
+
+    Raises
+    ------
+    InputError
+        One sentence naming file, field and what was expected.
+    """
+    return parse_paddle(read_text(path, "a TOML file"), Path(path))
+
+
 def load_paddle(path: str | Path) -> Paddle:
-    """Read a paddle from its TOML file.
+    """Read a paddle that is known by its parts from its TOML file.
 
     Parameters
     ----------
@@ -34,7 +58,11 @@ def load_paddle(path: str | Path) -> Paddle:
     InputError
         One sentence naming file, field and what was expected.
     """
-    return parse_paddle(read_text(path, "a TOML file"), Path(path))
+    paddle = load_any_paddle(path)
+    if not isinstance(paddle, Paddle):
+        problem = "is of a paddle known only from outside, expected one with its blades"
+        raise InputError(problem, file=path)
+    return paddle
 
 
 def parse_paddle(text, file=None, tell=refuse):
@@ -43,7 +71,56 @@ def parse_paddle(text, file=None, tell=refuse):
     tell(error) takes each InputError. By default it raises; if it returns, the reading goes on
     so that all is told, and the paddle returned is of no use.
     """
-    return _paddle_from(Table(file, "", parse_toml(text, file, "is"), tell))
+    top = Table(file, "", parse_toml(text, file, "is"), tell)
+    return (_outside_from if top.data.keys() & _WHOLE else _paddle_from)(top)
+
+
+_WHOLE = {"mass_g", "length_mm", "balance_mm"}
+"""Fields of a paddle that is known only from outside."""
+
+
+def _outside_from(top):
+    length = top.number("length_mm", MM, low=100, high=_LONG)
+    half_mm = length / MM / 2
+    shaft = top.table("shaft")
+    face = _optional(top, "face_deg", DEG, low=-360, high=360)
+    paddle = OutsidePaddle(
+        name=top.text("name"),
+        note=top.text("note", default=""),
+        mass=top.number("mass_g", GRAM, low=1, high=_HEAVY),
+        balance_point=top.number("balance_mm", MM, low=-half_mm, high=half_mm),
+        shaft=OutsideShaft(length, _diameters(shaft)),
+        control=top.text("control", choices=SIDES),
+        feather=_optional(top, "feather_deg", DEG, low=-180, high=180),
+        face=face,
+        face_u=top.number(
+            "face_u_deg", DEG, low=0, high=180, default=0.0 if face is None else None
+        ),
+        volume=_optional(top, "volume_cm3", _CM3, low=1, high=_HEAVY),
+        keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
+        counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
+    )
+    for table in (shaft, top):
+        table.finish()
+    return paddle
+
+
+def _optional(table, key, scale, **limits):
+    """The number at `key` in SI, None if it is not stated."""
+    return None if table.get(key) is None else table.number(key, scale, **limits)
+
+
+def _diameters(table):
+    """The two diameters [m] of a shaft; the second is the same as the first if it is not stated."""
+    stated = table.get("diameter_mm")
+    if not isinstance(stated, list):
+        return (table.number("diameter_mm", MM, above=0, high=_LONG),) * 2
+    if len(stated) != 2:
+        table.complain("diameter_mm", "expected one number, or two for an oval shaft")
+        return math.nan, math.nan
+    each = (Table(table.file, table.name, {"diameter_mm": one}, table.tell) for one in stated)
+    first, second = (one.number("diameter_mm", MM, above=0, high=_LONG) for one in each)
+    return first, second
 
 
 def _paddle_from(top):
@@ -120,15 +197,15 @@ def _counterweight_from(table):
     return weight
 
 
-def save_paddle(paddle: Paddle, path: str | Path, overwrite: bool = False) -> None:
-    """Write a paddle to a TOML file that `load_paddle` reads back.
+def save_paddle(paddle: AnyPaddle, path: str | Path, overwrite: bool = False) -> None:
+    """Write a paddle to a TOML file that `load_any_paddle` reads back.
 
     A file is replaced as a whole or not at all. A blade's own inertia is not part of the file:
     a flat plate of its length and width is taken on reading.
 
     Parameters
     ----------
-    paddle : Paddle
+    paddle : Paddle or OutsidePaddle
     path : str or Path
     overwrite : bool
         Whether a file that exists may be replaced.
@@ -137,38 +214,16 @@ def save_paddle(paddle: Paddle, path: str | Path, overwrite: bool = False) -> No
     ------
     InputError
         If the file exists and may not be replaced, if it cannot be written, or if the paddle
-        is one that `load_paddle` would refuse.
+        is one that `load_any_paddle` would refuse.
     """
     import tomli_w
 
-    def blade(part):
-        return {
-            "mass_g": _tidy(part.mass / GRAM),
-            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / MM),
-            "offset_mm": _tidy(part.offset / MM),
-            "across_mm": _tidy(part.across / MM),
-            "length_mm": _tidy(part.length / MM),
-            "width_mm": _tidy(part.width / MM),
-            "volume_cm3": _tidy(part.volume / _CM3),
-        }
-
-    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / MM)}
-    if paddle.feather_range:
-        lowest, highest = (_tidy(limit / DEG) for limit in paddle.feather_range)
-        ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
+    own = _parts(paddle) if isinstance(paddle, Paddle) else _outside(paddle)
     data = {
         "name": paddle.name,
         "note": paddle.note,
-        "feather_deg": _tidy(paddle.feather / DEG),
         "control": paddle.control,
-        "shaft": {
-            "mass_g": _tidy(shaft.mass / GRAM),
-            "length_mm": _tidy(shaft.length / MM),
-            "radius_mm": _tidy(shaft.radius / MM),
-            "volume_cm3": _tidy(shaft.volume / _CM3),
-        },
-        "ferrule": ferrule,
-        "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
+        **own,
         "keep_out": [
             {"name": k.name, "from_mm": _tidy(k.start / MM), "to_mm": _tidy(k.stop / MM)}
             for k in paddle.keep_outs
@@ -187,6 +242,52 @@ def save_paddle(paddle: Paddle, path: str | Path, overwrite: bool = False) -> No
     text = tomli_w.dumps(data)
     parse_paddle(text, path)  # a file that could not be read back is not written
     write_text(path, text, overwrite=overwrite)
+
+
+def _parts(paddle):
+    """What the file of a paddle tells of its parts."""
+
+    def blade(part):
+        return {
+            "mass_g": _tidy(part.mass / GRAM),
+            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / MM),
+            "offset_mm": _tidy(part.offset / MM),
+            "across_mm": _tidy(part.across / MM),
+            "length_mm": _tidy(part.length / MM),
+            "width_mm": _tidy(part.width / MM),
+            "volume_cm3": _tidy(part.volume / _CM3),
+        }
+
+    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / MM)}
+    if paddle.feather_range:
+        lowest, highest = (_tidy(limit / DEG) for limit in paddle.feather_range)
+        ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
+    return {
+        "feather_deg": _tidy(paddle.feather / DEG),
+        "shaft": {
+            "mass_g": _tidy(shaft.mass / GRAM),
+            "length_mm": _tidy(shaft.length / MM),
+            "radius_mm": _tidy(shaft.radius / MM),
+            "volume_cm3": _tidy(shaft.volume / _CM3),
+        },
+        "ferrule": ferrule,
+        "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
+    }
+
+
+def _outside(paddle):
+    """What the file of a paddle known from outside tells; what is not known is left out."""
+    known = {
+        "mass_g": (paddle.mass, GRAM),
+        "length_mm": (paddle.shaft.length, MM),
+        "balance_mm": (paddle.balance_point, MM),
+        "feather_deg": (paddle.feather, DEG),
+        "face_deg": (paddle.face, DEG),
+        "face_u_deg": (paddle.face_u, DEG),
+        "volume_cm3": (paddle.volume, _CM3),
+    }
+    told = {name: _tidy(value / unit) for name, (value, unit) in known.items() if value is not None}
+    return told | {"shaft": {"diameter_mm": [_tidy(d / MM) for d in paddle.shaft.diameters]}}
 
 
 def _tidy(value):

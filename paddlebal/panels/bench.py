@@ -70,12 +70,20 @@ def lever_rows(state):
         ("unbalance along y", f"{signed(U_y, 0)} ± {u_y:.0f} g·mm"),
         ("unbalance along z", f"{signed(U_z, 0)} ± {u_z:.0f} g·mm"),
         ("size of the unbalance", unbalance_words(fit.unbalance)),
-        ("friction moment", f"{1e3 * fit.friction:z.2f} ± {2e3 * fit.friction_u:.2f} mN·m"),
+        ("friction moment", f"{fit.friction_words(1e-3, 2)} mN·m"),
         ("scale zero", f"{signed(1e3 * fit.zero, 1)} mN"),
-        ("residuals to stated uncertainty", f"{fit.birge:.2f}"),
+        *scatter_rows(fit),
         ("after ±, two standard uncertainties", "about 95 %"),
         ("the uncertainties are", "enlarged, not the dashed" if fit.enlarged else "as stated"),
+        *(("doubt", each) for each in fit.doubts),
     ]
+
+
+def scatter_rows(fit):
+    """How much the readings scatter against what is stated; no row where that can't be told."""
+    if fit.birge is None:
+        return []
+    return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
 
 
 def fit_panel(files: Sequence[Path]) -> widgets.VBox:

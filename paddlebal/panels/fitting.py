@@ -17,8 +17,9 @@ from paddlebal.bench.readings import SWINGS, LeverReadings
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
-from paddlebal.limits import Limits, material_densities
-from paddlebal.panels.bench import LeverState, draw_lever
+from paddlebal.limits import Holder, Limits, material_densities
+from paddlebal.outside import not_known
+from paddlebal.panels.bench import LeverState, draw_lever, scatter_rows
 from paddlebal.panels.panel import (
     Panel,
     PanelBox,
@@ -31,14 +32,20 @@ from paddlebal.panels.placement import cautions
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.placement import PlacementPicture
 from paddlebal.pictures.style import signed
-from paddlebal.pipeline import WORKSHOP_U, Fitting, fit_file
-from paddlebal.placement import Trade, mass_against_arm, trimmed_counterweight
+from paddlebal.pipeline import PIECES, WORKSHOP_U, Fitting, fit_file
+from paddlebal.placement import Trade, mass_against_arm
+from paddlebal.sheet.drawings import named
 from paddlebal.sheet.sheet import Sheet
+from paddlebal.trim import trim_words
 from paddlebal.unbalance import magnitude
-from paddlebal.units import DEG, GRAM_MM, MM, turn_deg
+from paddlebal.units import DEG, GRAM, GRAM_MM, MM, turn_deg
 
 LARGEST_UNBALANCE, LONGEST_ARM, HALF_LENGTH = 0.025, 0.12, 0.9
 """kg·m, m and m: what the picture of the placement shows."""
+
+
+ALL, WITHOUT = "all of the file", "without a wrong one"
+"""Readings to take: a wrong one is one that all others speak against."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,21 +59,29 @@ class FittingState:
     clear: NDArray[np.bool_]
 
 
-def fitted(file, material, arm, reach, angle):
+def fitted(file, readings, pieces, material, arm, reach, angle, holder, holder_arm):
     """The bench file fitted and placed: `Fitting`.
 
-    Longest arm and farthest place [m]; the angle kept to ± twice its u [rad].
+    readings: whether a doubted one is left out. Longest arm and farthest place [m]; the angle
+    kept to ± twice its u [rad]; mass [kg] and arm [m] of a holder, none if it weighs nothing.
     """
     mass_u, arm_u, _ = WORKSHOP_U
-    workshop_u = mass_u, arm_u, angle / 2
     return fit_file(
-        file, read_bench(file), workshop_u, material=material, arm=(0, arm), reach=reach
+        file,
+        read_bench(file),
+        (mass_u, arm_u, angle / 2),
+        pieces,
+        leave_out=readings == WITHOUT,
+        material=material,
+        arm=(0, arm),
+        reach=reach,
+        holder=Holder(holder, holder_arm) if holder else None,
     )
 
 
-def fitting_state(file, material, arm, reach, angle):
+def fitting_state(**values):
     """The state of the panel; values as for `fitted`."""
-    fitting = fitted(file, material, arm, reach, angle)
+    fitting, material = fitted(**values), values["material"]
     readings, lever = fitting.readings, None
     if isinstance(readings, LeverReadings):
         lever = LeverState(readings, fitting.fit, monte_carlo_fit(readings))
@@ -94,10 +109,14 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
     """
     controls = {
         "file": chooser("bench file", bench_choices(folder)),
+        "readings": chooser("readings", [ALL, WITHOUT]),
+        "pieces": chooser("pieces", list(PIECES)),
         "material": chooser("material", list(material_densities())),
         "arm": slider("longest arm [mm]", 30, LONGEST_ARM / MM, 1, 60, unit=MM),
         "reach": slider("farthest place [mm]", 100, 700, 10, 500, unit=MM),
         "angle": slider("angle kept to ± [deg]", 0.1, 10, 0.1, 0.6, 1, DEG),
+        "holder": slider("holder's mass [g]", 0, 100, 1, 0, unit=GRAM),
+        "holder_arm": slider("holder's arm [mm]", 0, LONGEST_ARM / MM, 1, 20, unit=MM),
     }
     controls["material"].value = "brass"
     bench = BenchPicture()
@@ -110,9 +129,11 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
         bench.clear()
         if state.lever:
             draw_lever(bench, state.lever)
-        placement, curve = fitting.placement, state.trade
-        shown = placement.residual, curve.arm, curve.mass, state.clear, placement.length
-        placed.update(fitting.balanced, *shown)
+        curve = state.trade
+        pieces = [(piece.counterweight, piece.length) for piece in fitting.pieces]
+        placed.update(
+            fitting.balanced, fitting.residual, curve.arm, curve.mass, state.clear, pieces
+        )
 
     pictures = [bench, placed]
     notes = [doubts, sheet]
@@ -190,46 +211,57 @@ def _state_rows(state):
 def fitting_rows(fitting, material):
     """What a fitting is told by, the counterweight of a material."""
     size, direction, size_u, direction_u = fitting.fit.polar
-    piece, price = fitting.placement, fitting.cost
+    price = fitting.cost
     degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)
     return [
         ("paddle", fitting.paddle.name),
         ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
         ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
         ("after ±, two standard uncertainties", "about 95 %"),
-        *_scatter(fitting.fit),
-        ("counterweight", f"{1e3 * piece.mass:.1f} g of {material}"),
-        ("piece, diameter × length", f"{1e3 * piece.diameter:.0f} × {1e3 * piece.length:.0f} mm"),
-        ("arm", f"{1e3 * piece.arm:.1f} mm"),
-        ("angle", f"{turn_deg(piece.angle):.1f} deg"),
-        ("place along the shaft", f"{signed(1e3 * piece.x, 0)} mm"),
-        ("residual unbalance", f"{magnitude(piece.residual) / GRAM_MM:.0f} g·mm"),
+        *scatter_rows(fitting.fit),
+        *_change_rows(fitting),
+        *(row for piece in fitting.pieces for row in _piece_rows(piece, material, fitting)),
+        ("residual unbalance", f"{magnitude(fitting.residual) / GRAM_MM:.0f} g·mm"),
+        *_better_rows(fitting.better),
         ("on the bench, as it is now", fitting.present),
         ("with the counterweight", fitting.forecast),
-        *_trim(fitting),
-        ("torque to hold at the catch, before", f"{price.holding_torque_before:.3f} N·m"),
-        ("torque to hold at the catch, after", f"{price.holding_torque_after:.3f} N·m"),
-        ("still carried afloat", f"{1e3 * price.flotation:z.0f} g"),
-    ]
-
-
-def _scatter(fit):
-    if not math.isfinite(fit.birge):
-        return []
-    return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
-
-
-def _trim(fitting):
-    """How to change the one weight that the paddle was measured with, in place of a second."""
-    if len(fitting.paddle.counterweights) != 1:
-        return []
-    (weight,) = fitting.paddle.counterweights
-    better = trimmed_counterweight(weight, fitting.fit.unbalance)
-    turn = math.remainder(better.angle - weight.angle, 2 * math.pi)
-    return [
+        *(("that would settle it", each) for each in [fitting.remedy] if each),
         (
-            "or the weight that is on, heavier by",
-            f"{signed(1e3 * (better.mass - weight.mass), 1)} g",
+            "torque to hold at the catch, before",
+            known(price.holding_torque_before, 1, ".3f", "N·m"),
         ),
-        ("and turned by", f"{signed(math.degrees(turn), 1)} deg"),
+        ("torque to hold at the catch, after", known(price.holding_torque_after, 1, ".3f", "N·m")),
+        ("still carried afloat", known(price.flotation, GRAM, "z.0f", "g")),
+        *((f"not known: {what}", f"measure {how}") for what, how in not_known(fitting.paddle)),
     ]
+
+
+def known(value, unit, form, name):
+    """A number in a unit of that name, or 'not known' if it is None."""
+    return "not known" if value is None else f"{value / unit:{form}} {name}"
+
+
+def _torque(value):
+    return known(value, 1.0, ".3f", "N·m")
+
+
+def _change_rows(fitting):
+    if fitting.trim is None:
+        return []
+    return [("the weights that are on", trim_words(fitting.paddle, fitting.trim))]
+
+
+def _piece_rows(piece, material, fitting):
+    name = "counterweight" if len(fitting.pieces) == 1 else named(piece, fitting.pieces)
+    what = f"{piece.mass / GRAM:.1f} g" + ("" if fitting.trim else f" of {material}")
+    return [
+        (f"{name}, as it is to be" if fitting.trim else name, what),
+        ("piece, diameter × length", f"{piece.diameter / MM:.0f} × {piece.length / MM:.0f} mm"),
+        ("arm", f"{piece.arm / MM:.1f} mm"),
+        ("angle", f"{turn_deg(piece.angle):.1f} deg"),
+        ("place along the shaft", f"{signed(piece.x / MM, 0)} mm"),
+    ]
+
+
+def _better_rows(better):
+    return [("or, leaving less", str(better))] if better else []

@@ -130,8 +130,8 @@ def placement_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
 
     def draw(state):
         after, trade = state.after, state.trade
-        shown = after.unbalance(), trade.arm, trade.mass, state.clear, state.length
-        picture.update(after, *shown)
+        pieces = [(state.weight, state.length)]
+        picture.update(after, after.unbalance(), trade.arm, trade.mass, state.clear, pieces)
 
     state = partial(placement_state, heaviest=heaviest)
     panel = Panel("placement", controls, [picture], state, draw, placement_rows)

@@ -164,8 +164,12 @@ class EndOnView:
         self._labels.place(wanted)
 
     def _update_blades(self, paddle, theta):
+        if not isinstance(paddle, Paddle):
+            return self._update_backs(paddle, theta)
         centres, wanted = [], []
         for side, end in zip(SIDES, (1, -1), strict=True):
+            self._blades[side].set_visible(True)
+            self._side_names[side].set(text=side, visible=True)
             blade, angle = getattr(paddle, side), theta + paddle.blade_angle(side)
             outline = turned(blade_section(blade), angle) / MM
             self._blades[side].set_xy(outline)
@@ -173,6 +177,20 @@ class EndOnView:
             edge = outline[len(outline) // 2 if end > 0 else 0]
             wanted.append((self._side_names[side], edge, angle + end * np.pi / 2, 7))
         self._centres.set_data(*np.transpose(centres))
+        return wanted
+
+    def _update_backs(self, paddle, theta):
+        """A line along the back of each blade whose size is not known, if its angle is."""
+        self._centres.set_data([], [])
+        wanted = []
+        for side in SIDES:
+            self._blades[side].set_visible(paddle.faces_known)
+            self._side_names[side].set(text=f"back of {side}", visible=paddle.faces_known)
+            if paddle.faces_known:
+                angle = theta + paddle.blade_angle(side)
+                tip = turned([0.6 * self._reach, 0.0], angle)
+                self._blades[side].set_xy([(0, 0), tip])
+                wanted.append((self._side_names[side], tip, angle, 5))
         return wanted
 
     def _update_weights(self, weights, theta):

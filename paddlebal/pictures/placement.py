@@ -117,20 +117,20 @@ class PlacementPicture(Picture):
         )
         self._along = AlongView(along, self.live, half_length)
 
-    def update(self, paddle, unbalance, arms, masses, clear, piece_length):
-        """Show a paddle with one counterweight, its last.
+    def update(self, paddle, unbalance, arms, masses, clear, pieces):
+        """Show a paddle with its counterweights; the trade marks the first of the pieces.
 
         Parameters
         ----------
-        paddle : Paddle
+        paddle : Paddle or OutsidePaddle
         unbalance : ndarray (2,)
             What it leaves [kg·m].
         arms, masses : ndarray (n,)
             The trade [m, kg], and `clear` (n,) bool where the piece clears the shaft.
-        piece_length : float
-            m.
+        pieces : sequence of tuple
+            The counterweights to name, each with its length [m].
         """
-        weight = paddle.counterweights[-1]
+        weight, _ = pieces[0]
         self._end_on.update(paddle, 0.0, unbalance)
         curves = {
             name: (1e3 * arms[mask], 1e3 * masses[mask])
@@ -138,5 +138,6 @@ class PlacementPicture(Picture):
         }
         words = f"{1e3 * weight.mass:.0f} g at {1e3 * weight.arm:.0f} mm"
         self._trade.update(curves, (1e3 * weight.arm, 1e3 * weight.mass), words)
-        self._along.update(paddle, [(weight.x, piece_length)], paddle.balance_point)
+        places = [(each.x, length) for each, length in pieces]
+        self._along.update(paddle, places, paddle.balance_point)
         self.refresh()

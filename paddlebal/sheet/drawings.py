@@ -1,37 +1,21 @@
 """The fitting sheet's drawings to scale: the paddle end-on, along the shaft, the template.
 
-Each is painted on axes whose data unit is one millimetre of paper; lengths of the paddle come
-in metres and are divided by the drawing's scale. Seen from the right blade's end +y points to
-the right of the page and +z up, so that angles from +y toward +z run counterclockwise.
+Lengths of the paddle come in metres and are divided by the drawing's scale. Seen from the right
+blade's end +y points to the right of the page and +z up, so that angles from +y toward +z run
+counterclockwise.
 """
 
 import math
-from collections.abc import Callable
-from contextvars import ContextVar
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib import rcParams
-from matplotlib.font_manager import FontProperties
-from matplotlib.patches import Circle, Ellipse, Rectangle
-from matplotlib.textpath import text_to_path
 
 from paddlebal.errors import InputError
-from paddlebal.paddle import SIDES
+from paddlebal.paddle import SIDES, Paddle
+from paddlebal.sheet.canvas import ACCENT, GREY, INK, PALE, Canvas
 from paddlebal.units import MM, turn_deg
 
-ACCENT, INK, GREY, PALE = "#c2410c", "#111111", "#555555", "#dddddd"
-
-
-POINT = 25.4 / 72
-"""Millimetres in a typographic point."""
-
-
-SMALL = 8.0
-"""Size of the smallest text on the sheet [pt]."""
-
-
-END_ON, ALONG, TEMPLATE = (90.0, 86.0), (186.0, 27.5), (112.0, 38.0)
+END_ON, ALONG, TEMPLATE = (90.0, 90.0), (186.0, 30.0), (124.0, 31.0)
 
 
 END_ON_SCALES, ALONG_SCALES = (2, 2.5, 3, 4, 5), (10, 12.5, 15, 20)
@@ -39,10 +23,6 @@ END_ON_SCALES, ALONG_SCALES = (2, 2.5, 3, 4, 5), (10, 12.5, 15, 20)
 
 TURN = 11.5
 """Distance of the arc that shows the angle from the shaft's surface [mm]."""
-
-
-LABEL = 60.0
-"""Width [mm] above which a keep-out is numbered on the drawing and named beside it."""
 
 
 STRIP, RULER = 23.0, 100.0
@@ -53,63 +33,38 @@ SMALLEST_SHAFT = 24.0
 """Diameter [mm] below which the template's words no longer fit its length."""
 
 
+RAY = 0.085
+"""Length [m] of the lines along which blades point whose size is not known."""
+
+
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing of `size` (width, height) [mm]: `paint(axes)` draws it, `words` describe it.
-
-    numbered tells that it names things by their number, for want of room.
-    """
+    """A drawing of `size` (width, height) [mm] as `svg`; `words` describe it."""
 
     key: str
     size: tuple[float, float]
     words: str
-    paint: Callable
-    numbered: bool = False
+    svg: str
 
 
-LOST: ContextVar[str] = ContextVar("lost", default="")
-"""Letters that no font of the present sheet has."""
-
-
-def printable(text):
-    """A text with a sign in the place of each letter that no font has."""
-    return text.translate(dict.fromkeys(map(ord, LOST.get()), "\N{REPLACEMENT CHARACTER}"))
-
-
-def plain():
-    """The present sheet's font."""
-    return FontProperties(family=rcParams["font.family"])
-
-
-def bold():
-    return FontProperties(family=rcParams["font.family"], weight="bold")
-
-
-def text_width(text, size, font):
-    """Width [mm] of one line of text at `size` [pt]; `font` is a FontProperties."""
-    font = font.copy()
-    font.set_size(size)
-    return text_to_path.get_text_width_height_descent(printable(text), font, False)[0] * POINT
-
-
-def write(axes, x, y, text, size=SMALL, **style):
-    """Text at (x, y) [mm] on a drawing; never read as mathematics, whatever it holds."""
-    return axes.text(x, y, printable(text), size=size, parse_math=False, **{"color": INK, **style})
-
-
-def _line(axes, start, stop, **style):
-    (x0, y0), (x1, y1) = start, stop
-    style = {"color": INK, "linewidth": 0.7, "solid_capstyle": "butt", **style}
-    axes.plot([x0, x1], [y0, y1], **style)
-
-
-def _arrow(axes, start, stop, **style):
-    arrow = {"arrowstyle": "-|>", "shrinkA": 0, "shrinkB": 0, "color": INK, "lw": 0.7, **style}
-    axes.annotate("", xy=stop, xytext=start, arrowprops=arrow)
+def _drawing(canvas, words):
+    return Drawing(canvas.key, canvas.size, words, canvas.svg(words))
 
 
 def _direction(angle):
     return np.array([math.cos(angle), math.sin(angle)])
+
+
+def start_of_angles(paddle):
+    """What the angles of weights count from, in words."""
+    if isinstance(paddle, Paddle):
+        return f"the back of the {paddle.control} blade"
+    return "the mark"
+
+
+def named(piece, pieces):
+    """The name of a piece: 'weight', or 'left weight' and so on if there are several."""
+    return "weight" if len(pieces) == 1 else f"weight {pieces.index(piece) + 1}"
 
 
 def _blade_ends(paddle):
@@ -126,7 +81,7 @@ def _blade_ends(paddle):
 def _end_on_scale(corners):
     """The scale at which these points (n, 2) [m] fit, and where the shaft axis then is [mm]."""
     low, high = np.min(corners, axis=0) / MM, np.max(corners, axis=0) / MM
-    size, room = high - low, np.array(END_ON) - (4, 18)
+    size, room = high - low, np.array(END_ON) - (6, 24)
     for scale in END_ON_SCALES:
         if np.all(size / scale <= room):
             return scale, (np.array(END_ON) + (0, 8) - (low + high) / scale) / 2
@@ -137,173 +92,199 @@ def _end_on_scale(corners):
     )
 
 
-def end_on(paddle, weight):
-    """The paddle seen from the right blade's end, the control blade's power face upright.
+def end_on(paddle, pieces):
+    """The paddle seen from the right blade's end at roll angle 0.
 
     Raises InputError if it is too large to draw to scale.
     """
-    spot, ends = _direction(weight.angle) * weight.arm, _blade_ends(paddle)
+    spots = [_direction(piece.angle) * piece.arm for piece in pieces]
+    ends = _blade_ends(paddle) if isinstance(paddle, Paddle) else {}
     shaft = paddle.shaft.radius + 11 * MM
     corners = [s * np.full(2, shaft) for s in (-1, 1)]
-    corners += [spot + s * np.full(2, weight.diameter / 2) for s in (-1, 1)]
-    scale, origin = _end_on_scale([*corners, *ends["left"], *ends["right"]])
+    for spot, piece in zip(spots, pieces, strict=True):
+        corners += [spot + s * np.full(2, piece.diameter / 2) for s in (-1, 1)]
+    if not ends and paddle.faces_known:
+        corners += [RAY * _direction(paddle.blade_angle(side)) for side in SIDES]
+    scale, origin = _end_on_scale([*corners, *(end for pair in ends.values() for end in pair)])
+    canvas = Canvas("end-on", END_ON)
 
-    def paint(axes):
-        def paper(place):
-            return origin + np.asarray(place) / MM / scale
+    def paper(place):
+        return origin + np.asarray(place) / MM / scale
 
+    if ends:
         edges = {side: [paper(end) for end in ends[side]] for side in SIDES}
         for side in SIDES:
-            colour = INK if side == paddle.control else GREY
-            _line(axes, *edges[side], color=colour, linewidth=3.5)
-        radius, piece = (r / MM / scale for r in (paddle.shaft.radius, weight.diameter / 2))
-        middle = paper(spot)
-        _line(axes, origin, middle, color=ACCENT, linewidth=1.6)
-        axes.add_patch(Circle(middle, piece, fc=ACCENT, ec=INK, lw=0.7))
-        axes.add_patch(Circle(origin, radius, fc="white", ec=INK, lw=1.0))
-        _line(axes, origin - [1, 0], origin + [1, 0])
-        _line(axes, origin - [0, 1], origin + [0, 1])
-        _quarters(axes, origin, radius)
-        reference, blade = (
-            origin + [radius + TURN, 0],
-            paper((paddle.blade_centre(paddle.control)[1], 0)),
-        )
-        if blade[0] > reference[0]:
-            _line(axes, reference, blade, linestyle=(0, (6, 2, 1, 2)))
-        _turn(axes, origin, radius + TURN, math.radians(turn_deg(weight.angle)))
-        _name_blades(axes, edges, paddle.control)
-        _name_weight(axes, middle, piece, middle[1] >= origin[1], weight)
-        write(axes, 0, 5, f"Scale 1:{scale:g}. You look at the end of the right blade;")
-        write(axes, 0, 1, "the paddler is on the left and faces right.")
-
-    words = (
-        f"Paddle seen from the right blade's end at scale 1 to {scale:g}: the {paddle.control} "
-        f"blade's power face upright; the weight {weight.arm / MM:.1f} mm from the shaft axis "
-        f"at {turn_deg(weight.angle):.1f} degrees counterclockwise from the direction in "
-        f"which the back of the {paddle.control} blade points."
+            first, last = edges[side]
+            canvas.line(first, last, INK if side == paddle.control else GREY, 1.2)
+        _name_blades(canvas, edges, paddle.control)
+    elif paddle.faces_known:
+        _rays(canvas, origin, scale, paddle)
+    radii = [d / 2 / MM / scale for d in paddle.shaft.diameters]
+    for spot, piece in zip(spots, pieces, strict=True):
+        canvas.line(origin, paper(spot), ACCENT, 0.6)
+        canvas.circle(paper(spot), piece.diameter / 2 / MM / scale, ACCENT, INK)
+    canvas.ellipse(origin, radii, "white", INK, 0.35)
+    canvas.line(origin - [1, 0], origin + [1, 0])
+    canvas.line(origin - [0, 1], origin + [0, 1])
+    _quarters(canvas, origin, radii)
+    if not ends:
+        canvas.line(origin + [radii[0] - 1.5, 0], origin + [radii[0] + 1, 0], INK, 1.2)
+    for count, piece in enumerate(pieces):
+        _turn(canvas, origin, max(radii) + TURN + 3 * count, math.radians(turn_deg(piece.angle)))
+    for spot, piece in zip(spots, pieces, strict=True):
+        _name_weight(canvas, origin, paper(spot), piece, scale, named(piece, pieces))
+    canvas.words((0, 5), f"Scale 1:{scale:g}. You look at the end of the right blade;")
+    canvas.words((0, 1), "the paddler is on the left and faces right.")
+    weights = "; ".join(
+        f"the {named(piece, pieces)} {piece.arm / MM:.1f} mm from the shaft axis at "
+        f"{turn_deg(piece.angle):.1f} degrees"
+        for piece in pieces
     )
-    return Drawing("end-on", END_ON, words, paint)
+    return _drawing(
+        canvas,
+        f"Paddle seen from the right blade's end at scale 1 to {scale:g}, at roll angle 0: "
+        f"{weights}, counterclockwise from where {start_of_angles(paddle)} points.",
+    )
 
 
-def _quarters(axes, origin, radius):
+def _rays(canvas, origin, scale, paddle):
+    """Where the backs of blades point whose size is not known."""
+    for side in SIDES:
+        way = _direction(paddle.blade_angle(side))
+        stop = origin + RAY / MM / scale * way
+        control = side == paddle.control
+        canvas.line(origin, stop, INK if control else GREY, 0.4, (3, 1))
+        at = "middle" if abs(way[0]) < 0.7 else "end" if way[0] > 0 else "start"
+        x = min(max(stop[0], 14), END_ON[0] - 14) if at == "middle" else stop[0]
+        above = way[1] >= 0
+        place = (x, stop[1] + (1.5 if above else -1.5))
+        canvas.words(place, f"back of {side} blade", at=at, up=0.0 if above else 1.0)
+
+
+def _quarters(canvas, origin, radii):
     """Marks on the shaft at 0, 90, 180 and 270 degrees."""
-    places = (("left", "center"), ("center", "bottom"), ("right", "center"), ("center", "top"))
-    for quarter, (ha, va) in enumerate(places):
-        tick = _direction(quarter * math.pi / 2)
-        _line(axes, origin + tick * radius, origin + tick * (radius + 2))
-        x, y = origin + tick * (radius + 2.8)
-        write(axes, x, y, f"{90 * quarter}°", ha=ha, va=va)
+    places = (("start", 0.5), ("middle", 0.0), ("end", 0.5), ("middle", 1.0))
+    for quarter, (at, up) in enumerate(places):
+        tick, radius = _direction(quarter * math.pi / 2), radii[quarter % 2]
+        canvas.line(origin + tick * radius, origin + tick * (radius + 2))
+        canvas.words(origin + tick * (radius + 2.8), f"{90 * quarter}°", at=at, up=up)
 
 
-def _turn(axes, origin, radius, angle):
-    """The arc from the reference to the weight, with an arrowhead."""
+def _turn(canvas, origin, radius, angle):
+    """The arc from the zero of the angles to the weight, with an arrowhead."""
     if angle * radius < 4:
         return
     path = origin + radius * np.array([_direction(a) for a in np.linspace(0, angle, 91)])
-    axes.plot(*path[:-3].T, color=ACCENT, linewidth=0.9)
-    _arrow(axes, path[-6], path[-1], color=ACCENT)
+    canvas.path(path[:-3], ACCENT, 0.3)
+    canvas.arrow(path[-6], path[-1], ACCENT, 0.3)
 
 
-def _name_blades(axes, ends, control):
+def _name_blades(canvas, ends, control):
     """Each blade's name beyond one of its ends, the two names far apart."""
     other = next(side for side in SIDES if side != control)
     first = max(ends[control], key=lambda end: end[1])
     second = max(ends[other], key=lambda end: np.hypot(*(end - first)))
-    names = ((first, f"{control} blade (control)", 18), (second, f"{other} blade", 10))
     middle = np.mean([end[1] for pair in ends.values() for end in pair])
-    for end, name, half in names:
+    for end, name, half in (
+        (first, f"{control} blade (control)", 19),
+        (second, f"{other} blade", 11),
+    ):
         x = min(max(end[0], half), END_ON[0] - half)
-        up = end[1] >= middle
-        y = end[1] + (1.5 if up else -1.5)
-        write(axes, x, y, name, ha="center", va="bottom" if up else "top")
-    veil = {"fc": "white", "ec": "none", "alpha": 0.75, "pad": 1}
-    write(axes, first[0] - 1.5, first[1] - 2, "power face", ha="right", va="top", bbox=veil)
+        above = end[1] >= middle
+        canvas.words(
+            (x, end[1] + (1.5 if above else -1.5)), name, at="middle", up=0.0 if above else 1.0
+        )
+    canvas.words((first[0] - 1.5, first[1] - 3), "power face", at="end", up=1.0)
 
 
-def _name_weight(axes, middle, piece, above, weight):
-    """The weight's arm and angle above it, below it or, at the bottom, beside it."""
-    text = f"weight\n{weight.arm / MM:.1f} mm, {turn_deg(weight.angle):.1f}°"
-    veil = {"fc": "white", "ec": "none", "pad": 1}
-    style = {"color": ACCENT, "weight": "bold", "linespacing": 1.1, "bbox": veil}
-    x, y = middle
-    if above:
-        x = min(max(x, 14), END_ON[0] - 14)
-        write(axes, x, y + piece + 1, text, ha="center", va="bottom", **style)
-    elif y - piece > 20:
-        x = min(max(x, 14), END_ON[0] - 14)
-        write(axes, x, y - piece - 1, text, ha="center", va="top", **style)
+def _name_weight(canvas, origin, middle, piece, scale, name):
+    """The weight's name, arm and angle beyond it, as seen from the shaft."""
+    half = piece.diameter / 2 / MM / scale
+    lines = name, f"{piece.arm / MM:.1f} mm, {turn_deg(piece.angle):.1f}°"
+    x = min(max(middle[0], 15), END_ON[0] - 15)
+    above = middle[1] >= origin[1]
+    if not above and middle[1] - half < 18:  # no room below: beside it
+        x = min(max(middle[0] + half + 16, 15), END_ON[0] - 15)
+        y = middle[1] + 1
     else:
-        side, ha = (1, "left") if x < END_ON[0] / 2 else (-1, "right")
-        write(axes, x + side * (piece + 1.5), y, text, ha=ha, va="center", **style)
+        y = middle[1] + half + 4.6 if above else middle[1] - half - 3.6
+    for line, text in enumerate(lines):
+        canvas.words((x, y - 3.6 * line), text, at="middle", color=ACCENT, bold=True)
 
 
-def along(paddle, weight):
-    """The shaft from its side: blades cut off, keep-outs hatched, the weight on its arm.
+def along(paddle, pieces):
+    """The shaft from its side: keep-outs hatched and numbered, the weights on their arms.
 
-    Where the names of the keep-outs find no room they are numbered. Raises InputError if
-    something is too large to draw to scale.
+    Raises InputError if something is too large to draw to scale.
     """
-    scale = _along_scale(paddle, weight)
-    names = [" ".join(each.name.split()) for each in paddle.keep_outs]
-    rows = _label_rows(paddle.keep_outs, names, scale)
-    numbered = max(rows, default=0) > 1 or any(text_width(n, SMALL, plain()) > LABEL for n in names)
-    if numbered:
-        names = [str(number) for number in range(1, len(names) + 1)]
-        rows = _label_rows(paddle.keep_outs, names, scale)
-    below = 3.6 * max(rows, default=0)
-    width, height, axis = ALONG[0], ALONG[1] + below, 9 + below
+    scale = _along_scale(paddle, pieces)
+    canvas = Canvas("along", ALONG)
+    (width, height), axis = ALONG, 11.0
     middle, radius = width / 2, paddle.shaft.radius / MM / scale
 
-    def paint(axes):
-        def place(x):
-            return middle + x / MM / scale
+    def place(x):
+        return middle + x / MM / scale
 
-        def box(start, stop, low, high, **style):
-            axes.add_patch(Rectangle((start, low), stop - start, high - low, lw=0.8, **style))
-
+    if isinstance(paddle, Paddle):
         for side in SIDES:
             blade = getattr(paddle, side)
-            size = blade.length / MM / scale, blade.width / MM / scale
-            axes.add_patch(Ellipse((place(blade.x), axis), *size, fc=PALE, ec=GREY, lw=0.8))
-        half = paddle.shaft.length / 2
-        box(place(-half), place(half), axis - radius, axis + radius, fc="white", ec=INK)
-        for keep_out, label, row in zip(paddle.keep_outs, names, rows, strict=True):
-            ends = place(keep_out.start), place(keep_out.stop)
-            low, high, level = axis - radius - 1, axis + radius + 1, axis - radius - 4 - 3.6 * row
-            box(*ends, low, high, fc="white", ec=GREY, hatch="//////")
-            name = _inside(sum(ends) / 2, label)
-            _line(axes, (sum(ends) / 2, low), (name, level), color=GREY)
-            write(axes, name, level, label, ha="center", va="top")
-        x, level = place(weight.x), axis + weight.arm / MM / scale
-        wide, tall = weight.length / 2 / MM / scale, weight.diameter / 2 / MM / scale
-        _line(axes, (x, axis + radius), (x, level), color=ACCENT, linewidth=1.6)
-        box(x - wide, x + wide, level - tall, level + tall, fc=ACCENT, ec=INK)
-        _line(axes, (middle, axis - 5), (middle, height - 6), linestyle=(0, (6, 2, 1, 2)))
-        _distance(axes, middle, x, height - 7, weight.x)
-        left, right = (f"{s} blade{' (control)' * (s == paddle.control)}" for s in SIDES)
-        write(axes, 0, height, left, va="top", weight="bold")
-        write(axes, width, height, right, va="top", ha="right", weight="bold")
-        write(axes, 0, height - 4, f"Scale 1:{scale:g}, arm turned up.", va="top")
-        write(axes, width, height - 4, "Hatched: no weight there.", va="top", ha="right")
-
-    words = (
-        f"The shaft from its side at scale 1 to {scale:g}: the weight {position(weight.x)}; "
-        "hatched stretches where no weight may sit: "
-        + ("; ".join(map(keep_out_words, paddle.keep_outs)) or "none")
-        + "."
+            size = blade.length / 2 / MM / scale, blade.width / 2 / MM / scale
+            canvas.ellipse((place(blade.x), axis), size, PALE, GREY)
+    half = paddle.shaft.length / 2
+    canvas.box((place(-half), axis - radius), (place(half), axis + radius), "white", INK, 0.3)
+    levels = _levels(paddle.keep_outs, place)
+    for number, (keep_out, level) in enumerate(zip(paddle.keep_outs, levels, strict=True), 1):
+        ends = place(keep_out.start), place(keep_out.stop)
+        canvas.hatched((ends[0], axis - radius - 1), (ends[1], axis + radius + 1))
+        centre = sum(ends) / 2
+        canvas.line((centre, axis - radius - 1), (centre, axis - radius - 2), GREY)
+        foot = (centre, axis - radius - 2.3 - 3.2 * level)
+        canvas.words(foot, f"{number}", 7.0, at="middle", up=1.0)
+    for piece in pieces:
+        x, level = place(piece.x), axis + piece.arm / MM / scale
+        wide, tall = (part / 2 / MM / scale for part in (piece.length, piece.diameter))
+        canvas.line((x, axis + radius), (x, level), ACCENT, 0.6)
+        canvas.box((x - wide, level - tall), (x + wide, level + tall), ACCENT, INK)
+    canvas.line((middle, axis - 4), (middle, height - 6), GREY, 0.2, (2, 1, 0.5, 1))
+    for count, piece in enumerate(pieces):
+        _distance(canvas, middle, place(piece.x), height - 6 - 3.4 * (count % 2), piece.x)
+    left, right = (f"{s} blade{' (control)' * (s == paddle.control)}" for s in SIDES)
+    canvas.words((0, height), left, up=1.0, bold=True)
+    canvas.words((width, height), right, at="end", up=1.0, bold=True)
+    canvas.words((0, height - 4), f"Scale 1:{scale:g}, arm turned up.", up=1.0)
+    canvas.words((width, height - 4), "Hatched: no weight there.", at="end", up=1.0)
+    zones = "; ".join(map(keep_out_words, paddle.keep_outs)) or "none"
+    spots = "; ".join(f"the {named(piece, pieces)} {position(piece.x)}" for piece in pieces)
+    return _drawing(
+        canvas,
+        f"The shaft from its side at scale 1 to {scale:g}: {spots}; hatched stretches where no "
+        f"weight may sit: {zones}.",
     )
-    return Drawing("along", (width, height), words, paint, numbered)
 
 
-def _along_scale(paddle, weight):
-    """The scale at which the shaft and the weight on its arm fit."""
-    length, reach = paddle.shaft.length / MM, (weight.arm + weight.diameter / 2) / MM
-    if abs(weight.x) / MM > length / 2:
-        raise InputError(
-            f"the weight sits {abs(weight.x) / MM:.0f} mm from the shaft's middle, expected at "
-            f"most {length / 2:.0f} mm, the end of the shaft"
-        )
-    wide, tall = ALONG[0] - 28, 10.5
+def _levels(keep_outs, place):
+    """For each keep-out the row of its number, so that numbers in a row keep apart."""
+    last: list[float] = []
+    levels = []
+    for keep_out in keep_outs:
+        centre = place((keep_out.start + keep_out.stop) / 2)
+        row = next((r for r, x in enumerate(last) if abs(centre - x) > 4), len(last))
+        last[row : row + 1] = [centre]
+        levels.append(min(row, 2))
+    return levels
+
+
+def _along_scale(paddle, pieces):
+    """The scale at which the shaft and the weights on their arms fit."""
+    length = paddle.shaft.length / MM
+    reach = max(piece.arm + piece.diameter / 2 for piece in pieces) / MM
+    for piece in pieces:
+        if abs(piece.x) / MM > length / 2:
+            raise InputError(
+                f"the weight sits {abs(piece.x) / MM:.0f} mm from the shaft's middle, expected at "
+                f"most {length / 2:.0f} mm, the end of the shaft"
+            )
+    wide, tall = ALONG[0] - 28, 11.0
     for scale in ALONG_SCALES:
         if length <= wide * scale and reach <= tall * scale:
             return scale
@@ -313,44 +294,16 @@ def _along_scale(paddle, weight):
     )
 
 
-def _distance(axes, middle, x, level, distance):
+def _distance(canvas, middle, x, level, distance):
     """The distance of the weight from the shaft's middle, with its arrow."""
     if abs(x - middle) < 3:
-        write(axes, middle + 1.5, level + 1, "middle of the shaft", va="bottom")
+        canvas.words((middle + 1.5, level + 1), "middle of the shaft")
         return
-    _line(axes, (x, level - 1.5), (x, level + 1.5), color=ACCENT)
-    _arrow(axes, (middle, level), (x, level), color=ACCENT)
+    canvas.line((x, level - 1.5), (x, level + 1.5), ACCENT)
+    canvas.arrow((middle, level), (x, level), ACCENT)
+    outward, at = (1.5, "start") if x > middle else (-1.5, "end")
     text = f"{abs(distance) / MM:.0f} mm"
-    outward = 1.5 if x > middle else -1.5
-    ha = "left" if x > middle else "right"
-    write(axes, x + outward, level, text, ha=ha, va="center", color=ACCENT, weight="bold")
-    opposite = "right" if ha == "left" else "left"
-    write(axes, middle - outward, level, "middle of the shaft", ha=opposite, va="center")
-
-
-def _inside(centre, text):
-    half = text_width(text, SMALL, plain()) / 2
-    return min(max(centre, half), ALONG[0] - half)
-
-
-def _label_rows(keep_outs, names, scale):
-    """For each keep-out the row of its name, so that names in a row keep apart."""
-    ends: list[list[tuple]] = []
-    rows = []
-    for keep_out, name in zip(keep_outs, names, strict=True):
-        wide = text_width(name, SMALL, plain())
-        middle = (keep_out.start + keep_out.stop) / 2 / MM / scale + ALONG[0] / 2
-        start = _inside(middle, name) - wide / 2 - 1
-        stop = start + wide + 2
-        row = next(
-            (r for r, taken in enumerate(ends) if all(b < start or stop < a for a, b in taken)),
-            len(ends),
-        )
-        if row == len(ends):
-            ends.append([])
-        ends[row].append((start, stop))
-        rows.append(row)
-    return rows
+    canvas.words((x + outward, level), text, at=at, color=ACCENT, bold=True, up=0.5)
 
 
 def position(x):
@@ -372,67 +325,91 @@ def keep_out_words(keep_out):
     return f"{keep_out.name} from {start} to {stop}"
 
 
-def template(paddle, weight):
-    """The strip to wrap round the shaft, as long as the shaft is round, and a ruler."""
+def arc(diameters, angle):
+    """Way [m] round a shaft from 0 to an angle [rad] of its surface, from 0 to a full turn.
+
+    diameters: in the direction of 0 and across it. On an oval shaft equal angles are not equal
+    ways.
+    """
+    from scipy.special import ellipe, ellipeinc
+
+    along_zero, across = (d / 2 for d in diameters)
+    quarters, rest = divmod(angle, math.pi / 2)
+    # The ellipse's own parameter t counts from 0; its arc is that of E from the other axis.
+    modulus = 1 - (along_zero / across) ** 2
+    whole = across * ellipe(modulus)
+    t = math.atan2(along_zero * math.sin(rest), across * math.cos(rest))
+    way = across * ellipeinc(t, modulus)
+    if quarters % 2:
+        t = math.atan2(along_zero * math.cos(rest), across * math.sin(rest))
+        way = whole - across * ellipeinc(t, modulus)
+    return quarters * whole + way
+
+
+def template(paddle, piece, pieces):
+    """The strip to wrap round the shaft, as long as the shaft is round."""
+    diameters = paddle.shaft.diameters
+    length = arc(diameters, math.tau) / MM
     width, height = TEMPLATE
-    diameter = 2 * paddle.shaft.radius / MM
-    length = math.pi * diameter
-    largest = (width - 2) / math.pi
-    if not SMALLEST_SHAFT <= diameter <= largest:
+    across = max(diameters) / MM
+    if not (min(diameters) / MM >= SMALLEST_SHAFT and length <= width - 2):
         raise InputError(
-            f"the shaft is {diameter:.1f} mm across and its template {length:.0f} mm long, "
-            f"expected {SMALLEST_SHAFT:.0f} to {largest:.0f} mm across to print it on the sheet"
+            f"the shaft is {across:.1f} mm across and its template {length:.0f} mm long, "
+            f"expected {SMALLEST_SHAFT:.0f} to {(width - 2) / math.pi:.0f} mm across to print it "
+            "on the sheet"
         )
-    angle = turn_deg(weight.angle)
+    angle, name = turn_deg(piece.angle), named(piece, pieces)
+    canvas = Canvas(f"template-{pieces.index(piece) + 1}", TEMPLATE)
+    bottom, top, left, right = 4.0, 4.0 + STRIP, 1.0, 1.0 + length
 
-    def paint(axes):
-        bottom, top = height - 1 - STRIP, height - 1
-        left, right = 1.0, 1.0 + length
-        axes.add_patch(Rectangle((left, bottom), length, STRIP, fc="none", ec=INK, lw=0.6))
-        _scale_of_degrees(axes, left, length, bottom, angle)
-        for end in (left, right):
-            _line(axes, (end, bottom), (end, top), linewidth=1.2)
-        edge = "this edge toward the right blade"
-        write(axes, (left + right) / 2, top - 1, edge, ha="center", va="top")
-        for x in (left + 3, right - 3):
-            _arrow(axes, (x, top - 4), (x, top - 0.5))
-        blade = f"0: back of {paddle.control} blade"
-        line = left + angle / 360 * length
-        _line(axes, (line, bottom), (line, top - 5), color=ACCENT, linewidth=1.6)
-        style = {"size": 9, "weight": "bold", "color": ACCENT, "va": "bottom"}
-        late = angle > 180
-        x, ha = (line - 1.2, "right") if late else (line + 1.2, "left")
-        write(axes, x, bottom + 13.5, f"WEIGHT {angle:.1f}°", ha=ha, **style)
-        x, ha = (left + 1.5, "left") if late else (right - 1.5, "right")
-        write(axes, x, bottom + 9, blade, ha=ha, va="bottom")
-        _ruler(axes)
+    def place(degrees):
+        return left + arc(diameters, math.radians(degrees)) / MM
 
-    words = (
-        f"Template to wrap round the shaft, {length:.1f} mm long for a shaft {diameter:.1f} mm "
-        f"across, marked every 5 degrees, with the reference line at 0 and the weight's line at "
-        f"{angle:.1f} degrees; below it a ruler of {RULER:.0f} mm."
-    )
-    return Drawing("template", TEMPLATE, words, paint)
-
-
-def _scale_of_degrees(axes, left, length, bottom, angle):
-    """Ticks every 5 and 10 degrees, figures every 30 where the weight's line leaves room."""
+    canvas.box((left, bottom), (right, top))
     for degrees in range(0, 361, 5):
-        x = left + degrees / 360 * length
         tall = 4.5 if degrees % 30 == 0 else 3 if degrees % 10 == 0 else 1.8
-        _line(axes, (x, bottom), (x, bottom + tall), linewidth=0.5)
+        canvas.line((place(degrees), bottom), (place(degrees), bottom + tall), INK, 0.18)
         if degrees % 30 == 0 and abs(degrees - angle) > 10:
-            ha = {0: "left", 360: "right"}.get(degrees, "center")
+            at = {0: "start", 360: "end"}.get(degrees, "middle")
             inward = {0: 1, 360: -1}.get(degrees, 0)
-            write(axes, x + inward, bottom + 5, f"{degrees % 360}", ha=ha, va="bottom")
+            canvas.words((place(degrees) + inward, bottom + 5), f"{degrees % 360}", at=at)
+    for end in (left, right):
+        canvas.line((end, bottom), (end, top), INK, 0.42)
+    edge = "this edge toward the right blade"
+    canvas.words(((left + right) / 2, top - 1), edge, at="middle", up=1.0)
+    for x in (left + 3, right - 3):
+        canvas.arrow((x, top - 4), (x, top - 0.5))
+    line, late = place(angle), angle > 180
+    canvas.line((line, bottom), (line, top - 5), ACCENT, 0.56)
+    x, at = (line - 1.2, "end") if late else (line + 1.2, "start")
+    text = f"{name.upper()} {angle:.1f}°"
+    canvas.words((x, bottom + 13.5), text, 9.0, at, ACCENT, bold=True)
+    x, at = (left + 1.5, "start") if late else (right - 1.5, "end")
+    start = start_of_angles(paddle).removeprefix("the ")
+    canvas.words((x, bottom + 9), f"0: {start.replace('of the', 'of')}", at=at)
+    return _drawing(
+        canvas,
+        f"Template to wrap round the shaft, {length:.1f} mm long for a shaft "
+        f"{shaft_words(diameters)} across, marked every 5 degrees, with the reference line at 0 "
+        f"and the line of the {name} at {angle:.1f} degrees.",
+    )
 
 
-def _ruler(axes):
+def shaft_words(diameters):
+    """The diameters of a shaft in words."""
+    first, second = (f"{d / MM:.1f} mm" for d in diameters)
+    return first if first == second else f"{first} by {second}"
+
+
+def ruler():
+    """A ruler to check the print."""
+    canvas = Canvas("ruler", (RULER + 12, 9.0))
     left, level = 1.0, 8.0
-    _line(axes, (left, level), (left + RULER, level), linewidth=0.9)
+    canvas.line((left, level), (left + RULER, level), INK, 0.3)
     for mm in range(0, round(RULER) + 1, 5):
         tall = 3 if mm % 10 == 0 else 1.8
-        _line(axes, (left + mm, level), (left + mm, level - tall), linewidth=0.5)
+        canvas.line((left + mm, level), (left + mm, level - tall), INK, 0.18)
         if mm % 20 == 0:
             text = f"{mm} mm" if mm == RULER else f"{mm}"
-            write(axes, left + mm, level - 3.5, text, ha="center", va="top")
+            canvas.words((left + mm, level - 3.5), text, at="middle", up=1.0)
+    return _drawing(canvas, f"A ruler of {RULER:.0f} mm.")

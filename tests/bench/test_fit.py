@@ -7,17 +7,21 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import chi2, ncx2, norm
+from scipy.stats import chi2, f, ncx2, norm
 
 from paddlebal import InputError, acceptance, fit_bench, fit_swing, load_paddle, read_bench
-from paddlebal.bench.fit import BenchFit, birge_ratio, monte_carlo_fit
+from paddlebal.bench.fit import BenchFit, monte_carlo_fit, stated_covariance
 from paddlebal.bench.readings import AddOnReadings, SwingReadings, SwingRecord
 from paddlebal.bench.record import fit_swing_record
+from paddlebal.bench.scatter import birge_ratio
 from paddlebal.compiled import numeric
 from paddlebal.units import STANDARD_GRAVITY
 
 ROOT = Path(__file__).parents[2]
 DEMO_BENCHES = sorted((ROOT / "data/bench").glob("*.csv"))
+KNOWN_BENCHES = [path for path in DEMO_BENCHES if path.stem != "glued_lever"]
+"""Those of paddles known by their parts; tests/test_outside.py has the other."""
+
 
 _spec = importlib.util.spec_from_file_location("make_demo_bench", ROOT / "tools/make_demo_bench.py")
 demo = importlib.util.module_from_spec(_spec)
@@ -102,6 +106,7 @@ def test_turning_with_the_pull_needs_more_on_either_side(direction, support, sid
 
 def test_a_tangential_pull_on_rails_is_half_of_that_on_rollers():
     paddle, plan, friction, _ = bench_case("mended")
+    plan = replace(plan, pull_direction="tangential")
     rails, rollers = (
         without_errors(paddle, replace(plan, support=support), friction, 0.0).pull
         for support in ("rails", "rollers")
@@ -109,9 +114,18 @@ def test_a_tangential_pull_on_rails_is_half_of_that_on_rollers():
     assert rollers == pytest.approx(2 * rails)
 
 
+def test_masses_hung_on_a_string_pull_alike_on_rails_and_on_rollers():
+    paddle, plan, friction, _ = bench_case("mended")
+    rails, rollers = (
+        without_errors(paddle, replace(plan, support=support), friction, 0.0).pull
+        for support in ("rails", "rollers")
+    )
+    assert rollers == pytest.approx(rails) and min(rails) > 0
+
+
 @pytest.mark.parametrize("name", ["ocean", "mended"])
 def test_the_stated_region_covers_and_the_counterweight_holds(name):
-    """500 benches: the 95 % region covers the truth in 93 to 97 % of them, and a counterweight
+    """500 benches: the 95 % region covers the truth in 93 to 99 % of them, and a counterweight
     of exactly minus the fit leaves less than friction in at least 95 %."""
     paddle, plan, friction, zero = bench_case(name)
     rng, U, region = np.random.default_rng(5), paddle.unbalance(), chi2(2).ppf(0.95)
@@ -121,14 +135,15 @@ def test_the_stated_region_covers_and_the_counterweight_holds(name):
         error = fit.unbalance - U
         covered.append(error @ np.linalg.solve(fit.unbalance_covariance, error) <= region)
         stays.append(STANDARD_GRAVITY * np.hypot(*error) <= friction)
-    assert 0.93 <= np.mean(covered) <= 0.97
+    assert 0.93 <= np.mean(covered) <= 0.99
     assert np.mean(stays) >= 0.95
 
 
 @pytest.mark.parametrize("name", demo.BENCHES)
 def test_monte_carlo_agrees_with_the_propagated_covariance(name):
     readings, draws = read_bench(ROOT / f"data/bench/{name}_lever.csv"), 4000
-    propagated = fit_bench(readings).covariance
+    readings = replace(readings, gain_u=0.004, zero_u=0.05 if name == "sprint" else readings.zero_u)
+    propagated = stated_covariance(readings, fit_bench(readings))
     u = np.sqrt(np.diag(propagated))
     sampling = np.sqrt((np.outer(u, u) ** 2 + propagated**2) / draws)
     drawn = monte_carlo_fit(readings, draws)
@@ -161,9 +176,17 @@ def test_unexplained_scatter_is_told_and_enlarges_the_covariance():
     fit = fit_bench(replace(readings, scale_u=plan.scale_u))
     assert fit.enlarged
     assert 3 < fit.birge < 7
-    stated = fit_bench(readings)
-    assert not stated.enlarged
-    assert fit.friction_u == pytest.approx(stated.friction_u * fit.birge / 5)
+    widened = fit.birge * np.sqrt(2 * f.ppf(0.95, 2, 20) / chi2.ppf(0.95, 2))
+    stated = np.sqrt(stated_covariance(replace(readings, scale_u=plan.scale_u), fit)[2, 2])
+    assert fit.friction_u == pytest.approx(stated * widened, rel=1e-6)
+
+
+def test_the_region_is_never_narrower_than_stated():
+    paddle, plan, friction, zero = bench_case("ocean")
+    readings = without_errors(paddle, plan, friction, zero)
+    fit = fit_bench(readings)
+    assert not fit.enlarged and fit.birge < 1e-9
+    assert fit.covariance == pytest.approx(stated_covariance(readings, fit), rel=1e-6, abs=1e-15)
 
 
 def test_the_birge_ratio_is_the_size_of_the_residuals_for_the_readings_to_spare():
@@ -178,7 +201,7 @@ def test_as_many_readings_as_unknowns_cannot_tell_their_scatter():
     chosen = [0, 5, 10, 15]
     fit = fit_bench(some(without_errors(paddle, plan, friction, zero), chosen))
     assert fit.unbalance == pytest.approx(paddle.unbalance(), rel=1e-9)
-    assert np.isnan(fit.birge) and not fit.enlarged
+    assert fit.birge is None and not fit.enlarged and fit.spare == 0
 
 
 def some(readings, chosen):
@@ -221,7 +244,7 @@ def test_an_added_mass_gives_minus_its_unbalance():
     exact = AddOnReadings(np.full(4, 0.2), np.full(4, np.hypot(*U) / 0.2), angle, 0.0, 0.0, 0.0)
     fit = fit_bench(exact)
     assert fit.unbalance == pytest.approx(U, rel=1e-12)
-    assert np.isnan([fit.friction, fit.zero]).all()
+    assert (fit.friction, fit.zero, fit.friction_u) == (None, None, None)
     assert fit.unbalance_covariance == pytest.approx(np.zeros((2, 2)), abs=1e-30)
     stated = fit_bench(replace(exact, mass_u=0.002, angle_u=0.01))
     along, across = U / np.hypot(*U), np.array([-U[1], U[0]]) / np.hypot(*U)
@@ -235,7 +258,7 @@ def test_residuals_of_an_added_mass_are_its_trials_about_their_mean():
     fit = fit_bench(AddOnReadings(np.full(4, 0.2), arm, angle, 0.0, 0.0, 0.0))
     trials = -0.2 * np.column_stack([arm * np.cos(angle), arm * np.sin(angle)])
     assert fit.residuals == pytest.approx(trials - trials.mean(axis=0), abs=1e-15)
-    assert fit.covariance.shape == (4, 4)
+    assert fit.covariance.shape == (2, 2)
 
 
 def test_an_added_mass_needs_repeated_trials():
@@ -297,12 +320,12 @@ def test_the_demo_files_are_those_the_tool_makes(tmp_path, monkeypatch):
     (tmp_path / "paddles").symlink_to(ROOT / "data/paddles")
     monkeypatch.setattr(demo, "DATA", tmp_path)
     demo.main()
-    assert len(DEMO_BENCHES) == 8
+    assert len(DEMO_BENCHES) == 9
     for path in DEMO_BENCHES:
         assert (tmp_path / "bench" / path.name).read_text() == path.read_text()
 
 
-@pytest.mark.parametrize("path", DEMO_BENCHES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", KNOWN_BENCHES, ids=lambda path: path.stem)
 def test_the_demo_benches_find_the_demo_paddles(path):
     readings = read_bench(path)
     paddle = load_paddle(ROOT / "data/paddles" / readings.paddle)
@@ -320,13 +343,12 @@ def test_the_demo_benches_find_the_demo_paddles(path):
         fit = fit_bench(readings)
         error = fit.unbalance - paddle.unbalance()
         assert error @ np.linalg.solve(fit.unbalance_covariance, error) < chi2(2).ppf(0.999)
-        assert not fit.enlarged
+        assert fit.doubts == () and fit.without is None
 
 
 def test_size_and_direction_spread_like_draws_of_the_vector():
-    covariance = np.full((4, 4), np.nan)
-    covariance[:2, :2] = [[9e-10, 4e-10], [4e-10, 4e-10]]
-    fit = BenchFit(np.array([0.012, -0.009]), covariance, np.nan, np.nan, np.zeros((3, 2)))
+    covariance = np.array([[9e-10, 4e-10], [4e-10, 4e-10]])
+    fit = BenchFit(np.array([0.012, -0.009]), covariance, None, None, np.zeros((3, 2)))
     size, direction, size_u, direction_u = fit.polar
     assert (size, direction) == pytest.approx((0.015, np.arctan2(-3, 4)))
     rng = np.random.default_rng(5)
@@ -336,7 +358,7 @@ def test_size_and_direction_spread_like_draws_of_the_vector():
 
 
 def test_an_unbalance_of_zero_has_no_direction():
-    fit = BenchFit(np.zeros(2), np.eye(4), np.nan, np.nan, np.zeros((3, 2)))
+    fit = BenchFit(np.zeros(2), np.eye(2), None, None, np.zeros((3, 2)))
     size, *others = fit.polar
     assert size == 0 and np.isnan(others).all()
 
@@ -354,7 +376,8 @@ def test_a_fit_is_told_in_plain_words():
     ]
     vague = BenchFit(np.array([0.0, -1e-4]), covariance, 0.01234, -0.0345, np.zeros(9))
     assert str(vague).splitlines()[1] == "direction   270.0 ± 114.6 degrees"
-    assert "where it points is open" in str(vague)
+    told = replace(vague, friction=-1e-4, doubts=("A doubt.",))
+    assert str(told).splitlines()[2::3] == ["friction    below 0.9 mN·m", "A doubt."]
     nothing = BenchFit(np.array([0.0, -1e-5]), covariance, 0.01234, -0.0345, np.zeros(9))
     assert "direction   270.0 ± 180.0 degrees" in str(nothing)
     add_on = str(fit_bench(read_bench(ROOT / "data/bench/ocean_add_on.csv")))

@@ -536,7 +536,7 @@ def saving_unreadable(folder):
     return lambda: save_paddle(paddle, folder / "mine.toml", overwrite=True)
 
 
-SECOND = "0.0,250.0,0.0988,against"
+SECOND = LEVER.splitlines()[16]
 CASES = {
     "a file that is not there": lambda folder: lambda: read_bench(folder / "lever.csv"),
     "a link that leads nowhere": dangling,
@@ -547,14 +547,14 @@ CASES = {
     "an umlaut in an older encoding": raw(
         "paddle.toml", PADDLE.replace("Demo", "Dëmo").encode("latin-1")
     ),
-    "a decimal comma between commas": bad("lever.csv", "0.0988", "0,0988"),
+    "a decimal comma between commas": bad("lever.csv", "0.0998", "0,0998"),
     "a decimal comma between semicolons": raw(
-        "lever.csv", LEVER.replace(",", ";").replace("0.0988", "0,0988").encode()
+        "lever.csv", LEVER.replace(",", ";").replace("0.0998", "0,0998").encode()
     ),
-    "a number that a spreadsheet took for a date": bad("lever.csv", "0.0988", "3-Feb"),
-    "a spreadsheet's failed formula": bad("lever.csv", "0.0988", "#REF!"),
-    "a blank cell": bad("lever.csv", "0.0988", ""),
-    "a cell that holds nan": bad("lever.csv", "0.0988", "nan"),
+    "a number that a spreadsheet took for a date": bad("lever.csv", "0.0998", "3-Feb"),
+    "a spreadsheet's failed formula": bad("lever.csv", "0.0998", "#REF!"),
+    "a blank cell": bad("lever.csv", "0.0998", ""),
+    "a cell that holds nan": bad("lever.csv", "0.0998", "nan"),
     "a force without its arm": raw(
         "lever.csv", re.sub(r"arm \[mm\],|(?<=,)250\.0,", "", LEVER).encode()
     ),

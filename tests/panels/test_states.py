@@ -121,5 +121,9 @@ def test_the_only_error_is_the_worst():
 
 
 def test_a_fitting_state_keeps_to_the_arm():
-    state = fitting_state(LEVER, "brass", arm=0.07, reach=0.5, angle=0.01)
-    assert state.fitting.placement.arm <= 0.07 and state.lever is not None
+    state = fitting_state(
+        file=LEVER, readings="all of the file", pieces="one", material="brass", arm=0.07,
+        reach=0.5, angle=0.01, holder=0.0, holder_arm=0.0,
+    )  # fmt: skip
+
+    assert state.fitting.pieces[0].arm <= 0.07 and state.lever is not None

@@ -65,7 +65,7 @@ def show_placement(picture, paddle, theta_deg):
     arm = 0.08 + theta_deg / 180 * 0.04
     piece = Counterweight(product / arm, arm, 2.6, theta_deg / 180 * 0.7)
     after = paddle.with_counterweights(piece)
-    picture.update(after, after.unbalance(), arms, product / arms, arms > 0.04, 0.04)
+    picture.update(after, after.unbalance(), arms, product / arms, arms > 0.04, [(piece, 0.04)])
 
 
 def curve_picture():
@@ -343,9 +343,11 @@ def test_every_weight_and_every_keep_out_has_its_name(ocean):
     paddle = replace(ocean.with_counterweights(*weights), keep_outs=zones)
     picture = PlacementPicture(0.03, 0.12, 0.5, 0.8)
     arms = np.linspace(0.04, 0.12, 5)
-    picture.update(paddle, paddle.unbalance(), arms, 0.01 / arms, arms > 0.05, 0.05)
+    last = [(paddle.counterweights[-1], 0.05)]
+    picture.update(paddle, paddle.unbalance(), arms, 0.01 / arms, arms > 0.05, last)
     shown = {t.get_text() for axes in picture.figure.axes for t in axes.texts if t.get_visible()}
     assert {"50 g", "51 g", "52 g"} <= shown and {zone.name for zone in zones} <= shown
-    picture.update(ocean.with_counterweights(weights[0]), [0, 0], arms, arms, arms > 0, 0.05)
+    first = [(weights[0], 0.05)]
+    picture.update(ocean.with_counterweights(weights[0]), [0, 0], arms, arms, arms > 0, first)
     shown = {t.get_text() for axes in picture.figure.axes for t in axes.texts if t.get_visible()}
     assert "52 g" not in shown and "zone 8" not in shown

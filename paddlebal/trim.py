@@ -1,0 +1,119 @@
+"""How to change weights that are on the paddle, once it was measured with them."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from dataclasses import dataclass, replace
+from itertools import chain
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from paddlebal.errors import InputError
+from paddlebal.outside import AnyPaddle
+from paddlebal.paddle import SIDES, Counterweight
+
+
+@dataclass(frozen=True)
+class Trim:
+    """A change of the weights that are on: all lighter or heavier alike, all turned alike.
+
+    Parameters
+    ----------
+    weights : tuple of Counterweight
+        As they are to be; arms, places and materials stay.
+    added : float
+        What they weigh more than now, all together [kg]; negative: less.
+    turn : float
+        By how much they are turned about +x [rad], from -pi to pi.
+    added_u, turn_u : float
+        Standard uncertainties by the bench [kg, rad].
+    """
+
+    weights: tuple[Counterweight, ...]
+    added: float
+    turn: float
+    added_u: float
+    turn_u: float
+
+
+def trim_counterweights(
+    weights: tuple[Counterweight, ...], residual: ArrayLike, covariance: ArrayLike | None = None
+) -> Trim:
+    """The change after which nothing would have been left.
+
+    Parameters
+    ----------
+    weights : tuple of Counterweight
+        As they were fitted.
+    residual : array_like (2,)
+        The unbalance measured with them on [kg·m].
+    covariance : array_like (2, 2), optional
+        Of it [(kg·m)²]; by default it is taken as exact.
+
+    Returns
+    -------
+    Trim
+
+    Raises
+    ------
+    InputError
+        If the weights' own unbalances cancel, or they have no arm.
+    """
+    present = complex(*sum((each.unbalance for each in weights), np.zeros(2)))
+    mass = sum(each.mass for each in weights)
+    if abs(present) < 1e-9 * max(mass, 1e-9):
+        raise InputError("weights that balance nothing cannot be trimmed, expected an arm above 0")
+    wanted = present - complex(*np.asarray(residual, dtype=float))
+    factor, turn = abs(wanted) / abs(present), cmath.phase(wanted / present)
+    along = np.array([wanted.real, wanted.imag]) / abs(wanted)
+    across = np.array([-along[1], along[0]])
+    spread = np.zeros((2, 2)) if covariance is None else np.asarray(covariance)
+    along_u, across_u = (math.sqrt(each @ spread @ each) for each in (along, across))
+    return Trim(
+        weights=tuple(replace(w, mass=factor * w.mass, angle=w.angle + turn) for w in weights),
+        added=(factor - 1) * mass,
+        turn=turn,
+        added_u=mass * along_u / abs(present),
+        turn_u=across_u / abs(wanted),
+    )
+
+
+def turn_words(paddle: AnyPaddle, angle: float, turn: float) -> str:
+    """Which way a weight at an angle [rad] is to be turned, in words."""
+    sense = "counterclockwise" if turn > 0 else "clockwise"
+    words = f"{sense}, seen from the right end"
+    if not paddle.faces_known:
+        return words
+    marks = {f"the {side} blade's back": paddle.blade_angle(side) for side in SIDES}
+    faces = {f"the {side} blade's face": paddle.blade_angle(side) + math.pi for side in SIDES}
+
+    def way(mark):
+        return (mark[1] - angle) * math.copysign(1.0, turn) % (2 * math.pi)
+
+    nearest, _ = min(chain(marks.items(), faces.items()), key=way)
+    return f"toward {nearest} ({words})"
+
+
+def trim_words(paddle: AnyPaddle, trim: Trim) -> str:
+    """The change in a sentence, each ± two standard uncertainties.
+
+    Parameters
+    ----------
+    paddle : Paddle or OutsidePaddle
+    trim : Trim
+
+    Returns
+    -------
+    str
+    """
+    turn, added = math.degrees(abs(trim.turn)), 1e3 * abs(trim.added)
+    each = "the weight" if len(trim.weights) == 1 else "each weight"
+    before = trim.weights[0].angle - trim.turn
+    return (
+        f"Turn {each} {turn:.1f} ± {math.degrees(2 * trim.turn_u):.1f}° "
+        f"{turn_words(paddle, before, trim.turn)}, and "
+        f"{'add' if trim.added > 0 else 'take off'} {added:.1f} ± {2e3 * trim.added_u:.1f} g"
+        f"{' in all' if len(trim.weights) > 1 else ''}."
+    )
