@@ -5,6 +5,7 @@ from .bench.acceptance import acceptance as acceptance
 from .bench.fit import BenchFit as BenchFit
 from .bench.fit import fit_bench as fit_bench
 from .bench.fit import monte_carlo_fit as monte_carlo_fit
+from .bench.fit import stated_covariance as stated_covariance
 from .bench.record import fit_swing_record as fit_swing_record
 from .bench.swing import fit_swing as fit_swing
 from .bench.swing import swing_period as swing_period

@@ -28,6 +28,7 @@ from scipy.optimize import least_squares
 from paddlebal.arrays import Array
 from paddlebal.bench.readings import SwingRecord
 from paddlebal.bench.scatter import birge_ratio
+from paddlebal.bench.swing import slope
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
@@ -146,10 +147,20 @@ class SwingRecordFit:
             variance += by_size**2 * (direction @ unbalance_covariance @ direction)
         return inertia, float(np.sqrt(variance))
 
-    def unbalance_size(self, inertia, mass):
-        """Size of the unbalance [kg·m] from the roll inertia [kg·m²] and the mass [kg]."""
-        equation = numeric("small_swing_unbalance")
-        return equation(self.stiffness, inertia, mass, self.radius, STANDARD_GRAVITY)
+    def unbalance_size(self, inertia, mass, inertia_u=0.0):
+        """Size of the unbalance and its standard uncertainty [kg·m].
+
+        From the roll inertia and its standard uncertainty [kg·m²], and the mass [kg].
+        """
+
+        def size(stiffness=self.stiffness, inertia=inertia):
+            equation = numeric("small_swing_unbalance")
+            return equation(stiffness, inertia, mass, self.radius, STANDARD_GRAVITY)
+
+        by_stiffness = slope(lambda factor: size(stiffness=factor * self.stiffness))
+        by_inertia = slope(lambda factor: size(inertia=factor * inertia))
+        shares = self.uncertainty("stiffness") / self.stiffness, inertia_u / inertia
+        return size(), float(np.hypot(by_stiffness * shares[0], by_inertia * shares[1]))
 
     def friction_moment(self, unbalance):
         """Dry friction moment [N·m], from the unbalance (2,) [kg·m]."""

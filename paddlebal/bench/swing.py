@@ -124,12 +124,12 @@ def fit_swing(
     measured = readings.time / readings.periods
     variance = (readings.time_u / readings.periods) ** 2
     inertia = _inertia(period, measured, variance, size**2 / mass)
-    by_amplitude = _slope(lambda stretch: period(inertia, stretch=stretch)) / readings.amplitude
+    by_amplitude = slope(lambda stretch: period(inertia, stretch=stretch)) / readings.amplitude
     variance = variance + (by_amplitude * readings.amplitude_u) ** 2
     inertia = _inertia(period, measured, variance, size**2 / mass)
 
-    by_inertia = _slope(lambda factor: period(factor * inertia)) / inertia
-    by_size = _slope(lambda factor: period(inertia, size=factor * size)) / size
+    by_inertia = slope(lambda factor: period(factor * inertia)) / inertia
+    by_size = slope(lambda factor: period(inertia, size=factor * size)) / size
     estimator = 1 / variance / np.sum(by_inertia / variance)
     residuals = measured - period(inertia)
     birge, enlarged = birge_ratio(residuals, variance, 1)
@@ -160,7 +160,7 @@ def _inertia(period, measured, variance, least):
     return brentq(excess, least, most, xtol=1e-16)
 
 
-def _slope(function):
+def slope(function):
     """Slope at 1 of a function of a factor, by the central difference."""
     step = 1e-6
     return (function(1 + step) - function(1 - step)) / (2 * step)

@@ -191,7 +191,7 @@ class _FilesPanel:
         name = self.name.value.strip()
         found = file_problems(self.text.value, kind_of(name), name)
         advice = () if found else self._advice(name)
-        self._tell(f"{name}: {_counted(len(found))}", [*found, *advice])
+        self._tell(f"{name}: {_counted(len(found), len(advice))}", [*found, *advice])
 
     def _advice(self, name):
         """What a bench file without a mistake still lacks, or makes doubtful."""
@@ -205,6 +205,8 @@ class _FilesPanel:
             paddle_file(self.folder / name, readings.paddle)
         except InputError as error:
             return (error,)
+        if readings.rest is None:
+            return (*doubts, "Where the paddle comes to rest by itself is not stated (rest_deg).")
         return doubts
 
     def _save(self):
@@ -222,8 +224,10 @@ class _FilesPanel:
         self.saved = text
         self._list()
         found = file_problems(text, kind_of(path), path.name)
+        advice = () if found else self._advice(path.name)
         version = f", the version before is {kept.name}" if kept else ""
-        self._tell(f"{path.name} is saved{version}: {_counted(len(found))}", found)
+        words = f"{path.name} is saved{version}: {_counted(len(found), len(advice))}"
+        self._tell(words, [*found, *advice])
 
 
 def _lines(found):
@@ -240,7 +244,9 @@ def _lines(found):
     return lines
 
 
-def _counted(count):
+def _counted(count, doubts):
+    if not count and doubts:
+        return "every entry can be read, but"
     return {0: "nothing is wrong", 1: "1 problem"}.get(count, f"{count} problems")
 
 

@@ -101,7 +101,11 @@ def test_the_fit_finds_the_truth(support):
     assert not fit.enlarged and fit.residuals.std() == pytest.approx(0.007, rel=0.15)
     inertia, inertia_u = fit.inertia(U, M)
     assert abs(inertia - I_X) < 3.5 * inertia_u
-    assert fit.unbalance_size(inertia, M) == pytest.approx(SIZE, rel=1e-9)
+    size, size_u = fit.unbalance_size(inertia, M)
+    assert size == pytest.approx(SIZE, rel=1e-9)
+    _, with_inertia = fit.unbalance_size(inertia, M, 0.02 * inertia)
+    share = np.hypot(size_u / size, 0.02)
+    assert with_inertia / size == pytest.approx(share, rel=0.25)  # less than all of it on rails
 
 
 def test_stated_uncertainties_are_those_of_repeated_records():
@@ -143,7 +147,7 @@ def test_the_demo_record_agrees_with_the_lever_on_the_same_paddle():
     friction = fit.friction_moment(lever.unbalance)
     assert abs(friction - lever.friction) < 3 * lever.friction_u
     assert fit.rest == pytest.approx(rest_angle(U), abs=4 * fit.uncertainty("rest"))
-    assert fit.unbalance_size(I_X, M) == pytest.approx(magnitude(lever.unbalance), rel=0.01)
+    assert fit.unbalance_size(I_X, M)[0] == pytest.approx(magnitude(lever.unbalance), rel=0.01)
 
 
 def test_a_record_too_short_or_out_of_order_is_refused(tmp_path):

@@ -44,7 +44,8 @@ def test_bad_numbers_are_told_row_by_row_and_a_good_file_is_saved(lab, notebook,
     for row in (first + 1, first + 3):
         expect(panel).to_contain_text(f"row {row}")
     upload(page, "mine.csv", text)
-    expect(told).to_contain_text("nothing is wrong")
+    expect(told).to_contain_text("every entry can be read, but")
+    expect(panel).to_contain_text("was not found")
     notebook.click("Save")
     expect(told).to_contain_text("mine.csv is saved")
     page.screenshot(path=tmp_path / "saved.png")
