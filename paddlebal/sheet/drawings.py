@@ -129,10 +129,9 @@ def end_on(paddle, pieces):
     _quarters(canvas, origin, radii)
     if not ends:
         canvas.line(origin + [radii[0] - 1.5, 0], origin + [radii[0] + 1, 0], INK, 1.2)
-    for count, piece in enumerate(pieces):
+    for count, (spot, piece, name) in enumerate(_seen(spots, pieces)):
         _turn(canvas, origin, max(radii) + TURN + 3 * count, math.radians(turn_deg(piece.angle)))
-    for spot, piece in zip(spots, pieces, strict=True):
-        _name_weight(canvas, origin, paper(spot), piece, scale, named(piece, pieces))
+        _name_weight(canvas, origin, paper(spot), piece, scale, name)
     canvas.words((0, 5), f"Scale 1:{scale:g}. You look at the end of the right blade;")
     canvas.words((0, 1), "the paddler is on the left and faces right.")
     weights = "; ".join(
@@ -159,6 +158,19 @@ def _rays(canvas, origin, scale, paddle):
         above = way[1] >= 0
         place = (x, stop[1] + (1.5 if above else -1.5))
         canvas.words(place, f"back of {side} blade", at=at, up=0.0 if above else 1.0)
+
+
+def _seen(spots, pieces):
+    """Spot, piece and name of each weight that is seen end-on; those behind it share the name."""
+    seen: list[tuple] = []
+    for spot, piece in zip(spots, pieces, strict=True):
+        name = named(piece, pieces)
+        before = next((i for i, (s, *_) in enumerate(seen) if np.hypot(*(s - spot)) < MM), None)
+        if before is None:
+            seen.append((spot, piece, name))
+        else:
+            seen[before] = (*seen[before][:2], f"{seen[before][2]}, {name.removeprefix('weight ')}")
+    return seen
 
 
 def _quarters(canvas, origin, radii):
