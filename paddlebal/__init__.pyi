@@ -135,6 +135,7 @@ from .units import STANDARD_GRAVITY as STANDARD_GRAVITY
 from .work import break_even as break_even
 from .work import break_even_words as break_even_words
 from .work import compare_strokes as compare_strokes
+from .work import recorded_spread as recorded_spread
 from .work import roll_parts as roll_parts
 from .work import stroke_torque as stroke_torque
 from .work import stroke_torque_many as stroke_torque_many

@@ -57,11 +57,15 @@ class Motion:
         derivatives by the phase.
     speed : float, optional
         Mean speed of the boat [m/s]; only sums over a distance need it.
+    redrawn : callable, optional
+        redrawn(rng) is the motion that another record of the same stroke would give, its
+        readings spoiled anew; None for a motion that was not recorded.
     """
 
     period: float
     shape: Callable[[Array], Array]
     speed: float | None = None
+    redrawn: Callable[[np.random.Generator], Motion] | None = None
 
     def __post_init__(self):
         if not self.period > 0:

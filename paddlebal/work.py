@@ -228,6 +228,51 @@ def stroke_torque(paddle: Paddle, motion: Motion, samples: int = 1000) -> Stroke
     )
 
 
+class RecordedSpread(NamedTuple):
+    """Standard uncertainties by the noise of a record: of the positive work of all six components
+    per cycle [J], and of the mean size of the roll torque [N·m]."""
+
+    positive_work: float
+    mean_torque: float
+
+
+def recorded_spread(
+    paddle: Paddle, motion: Motion, draws: int = 30, seed: int = 0
+) -> RecordedSpread:
+    """How far work and torque of a recorded motion may be off because of the record's noise.
+
+    The record is spoiled anew about the smoothed motion and smoothed again; what its work and
+    torque then differ by counts, bias and spread alike.
+
+    Parameters
+    ----------
+    paddle : Paddle
+    motion : Motion
+        As read from a record.
+    draws, seed : int
+        How many records are drawn, and where the random numbers start.
+
+    Returns
+    -------
+    RecordedSpread
+
+    Raises
+    ------
+    InputError
+        If the motion was not recorded.
+    """
+    if motion.redrawn is None:
+        raise InputError("this motion was not recorded, so it has no noise")
+
+    def seen(motion):
+        found = stroke_torque(paddle, motion, samples=400)
+        return found.full_work.positive, found.roll.mean
+
+    rng, value = np.random.default_rng(seed), np.array(seen(motion))
+    drawn = np.array([seen(motion.redrawn(rng)) for _ in range(draws)])
+    return RecordedSpread(*np.sqrt(np.mean((drawn - value) ** 2, axis=0)).tolist())
+
+
 def _rise(energy):
     """Sum of the rises of a periodic sequence."""
     return np.maximum(np.diff(energy, append=energy[0]), 0.0).sum()

@@ -1,9 +1,11 @@
 """One bench file becomes a fit, a placement and a forecast."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
+from paddlebal.bench.fit import stated_covariance
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
@@ -78,3 +80,75 @@ def test_the_cost_is_that_of_the_unbalance_found_not_of_the_file():
     assert fitting.cost.holding_torque_before == pytest.approx(max(torques))
     assert fitting.cost.holding_torque_after == pytest.approx(0, abs=1e-9)
     assert max(torques) < 0.7 * catch_torque(paddle)
+
+
+def test_a_verdict_that_is_not_settled_carries_its_remedy():
+    file = data_path("bench", "ocean_lever.csv")
+    readings = read_bench(file)
+    coarse = fit_file(file, replace(readings, scale_u=2 * readings.scale_u))
+    assert coarse.forecast.startswith("not settled")
+    assert "twice as" in coarse.remedy and "in place of" in coarse.remedy
+    now, then = (int(each) for each in re.findall(r"(\d+)%", coarse.remedy)[::-1])
+    assert f"({now}%)" in coarse.forecast and then > now
+    assert fit_file(file, readings).remedy == ""
+
+
+def test_the_remedy_is_what_better_instruments_would_give():
+    """A bench read with the better scale settles what the remedy says it would."""
+    file = data_path("bench", "glued_lever.csv")
+    readings = read_bench(file)
+    fitting = fit_file(file, readings)
+    chance = int(re.search(r"(\d+)% in place", fitting.remedy)[1])
+    stated = stated_covariance(readings, fitting.fit)
+    finer = stated_covariance(replace(readings, scale_u=readings.scale_u / 2), fitting.fit)
+    better = replace(fitting.fit, covariance=fitting.fit.covariance + finer - stated)
+    assert f"({chance}%)" in replace(fitting, fit=better).forecast
+
+
+@pytest.mark.parametrize("pieces", ["pair", "halves"])
+def test_two_pieces_are_forecast_together(pieces):
+    file = data_path("bench", "ocean_lever.csv")
+    readings = read_bench(file)
+    fitting = fit_file(file, readings, pieces=pieces)
+    assert len(fitting.pieces) == 2
+    weights = [weight for piece in fitting.pieces for weight in piece.counterweights]
+    left = fitting.fit.unbalance + sum(weight.unbalance for weight in weights)
+    assert fitting.residual == pytest.approx(left)
+    assert fitting.forecast.startswith("stays")
+    assert fitting.balanced.mass == pytest.approx(
+        fitting.paddle.mass + sum(weight.mass for weight in weights)
+    )
+
+
+def test_halves_need_the_halves():
+    file = data_path("bench", "glued_lever.csv")
+    with pytest.raises(InputError, match="What each half weighs is not known"):
+        fit_file(file, read_bench(file), pieces="halves")
+
+
+def test_a_weight_that_is_on_is_changed_and_a_second_one_comes_only_on_request():
+    file = data_path("bench", "ocean_fitted_lever.csv")
+    readings = read_bench(file)
+    fitting = fit_file(file, readings)
+    assert fitting.trim is not None and fitting.doubts == ()
+    (weight,), (piece,) = fitting.paddle.counterweights, fitting.pieces
+    assert piece.mass == pytest.approx(weight.mass + fitting.trim.added)
+    assert fitting.balanced.mass == pytest.approx(fitting.paddle.mass + fitting.trim.added)
+    assert fitting.present == "rolls (0%)" and fitting.forecast.startswith("stays")
+    second = fit_file(file, readings, second=True)
+    assert second.trim is None and second.pieces[0].mass < 0.1
+    assert second.balanced.mass == pytest.approx(second.paddle.mass + second.pieces[0].mass)
+
+
+def test_a_weight_on_a_paddle_known_from_outside_is_part_of_its_mass(tmp_path):
+    bench = data_path("bench", "ocean_fitted_lever.csv")
+    (tmp_path / "ocean_fitted.toml").write_text(
+        data_path("paddles", "glued.toml").read_text(encoding="utf-8")
+        + "[[counterweight]]\nmass_g = 197\narm_mm = 80\nangle_deg = 150\n"
+        "x_mm = 70\ndensity_kg_m3 = 8500\n",
+        encoding="utf-8",
+    )
+    fitting = fit_file(tmp_path / "x.csv", read_bench(bench))
+    assert fitting.trim is not None
+    assert fitting.balanced.mass == pytest.approx(0.637 + fitting.trim.added)
+    assert len(fitting.balanced.counterweights) == 1

@@ -11,11 +11,12 @@ from placing import FERRULE, HANDS, LIMITS, blade, paddle, vectors, weighted, wi
 
 from paddlebal.errors import InputError
 from paddlebal.feather import against_feather
-from paddlebal.limits import Limits, material_densities
+from paddlebal.limits import Holder, Limits, material_densities, weight_cautions
 from paddlebal.paddle import Counterweight, KeepOut
 from paddlebal.placement import (
     _in_the_way,
     half_unbalance,
+    leaving_less,
     mass_against_arm,
     place_counterweight,
     place_pair,
@@ -421,3 +422,52 @@ def test_a_piece_that_touches_a_keep_out_is_not_in_its_way():
     limits = replace(LIMITS, keep_outs=(zone,))
     for x in (0.125, 0.625):
         assert _in_the_way(limits, 0.25, x) == "the end of the free shaft"
+
+
+@pytest.mark.parametrize("lead", [0.0, 0.5, -1.2])
+def test_piece_and_holder_balance_together(lead):
+    U, holder = np.array([0.012, -0.009]), Holder(0.04, 0.03, lead)
+    limits = replace(LIMITS, holder=holder, x=(-0.7, 0.7))
+    piece = place_counterweight(U, limits, arm=0.06)
+    assert piece.residual == pytest.approx([0, 0], abs=1e-15)
+    weight, held = piece.counterweights
+    assert held.angle - weight.angle == pytest.approx(lead) and held.x == weight.x
+    assert weight.unbalance + held.unbalance == pytest.approx(-U)
+    if lead == 0:
+        alone = place_counterweight(U, replace(limits, holder=None), arm=0.06)
+        assert piece.mass == pytest.approx(alone.mass - 0.04 * 0.03 / 0.06)
+
+
+def test_a_holder_that_weighs_too_much_is_told():
+    limits = replace(LIMITS, holder=Holder(0.4, 0.05))
+    with pytest.raises(InputError, match="^The holder alone, 400 g at 50 mm, is more than"):
+        place_counterweight([0.012, 0.0], limits)
+
+
+def test_the_errors_of_a_piece_turn_its_holder_too():
+    limits = replace(LIMITS, holder=Holder(0.04, 0.03))
+    piece = place_counterweight([0.012, -0.009], limits, arm=0.06)
+    spread = piece.covariance(0.0, 0.0, 0.01)
+    assert np.sqrt(np.trace(spread)) == pytest.approx(0.01 * 0.015)
+
+
+def test_when_coarse_steps_leave_much_a_heavier_piece_that_leaves_less_is_offered():
+    U = np.array([0.0158, 0.0])
+    limits = Limits(arm=(0.0, 0.08), mass=(0.0, 0.4), mass_step=0.01, arm_step=0.005)
+    chosen = place_counterweight(U, limits)
+    better = leaving_less(U, limits, chosen)
+    assert magnitude(better.residual) < magnitude(chosen.residual) / 2
+    assert better.mass > chosen.mass and better.arm < chosen.arm
+    lighter = [
+        place_counterweight(U, limits, arm=0.005 * count)
+        for count in range(round(better.arm / 0.005) + 1, round(chosen.arm / 0.005) + 1)
+    ]
+    assert all(2 * magnitude(each.residual) >= magnitude(chosen.residual) for each in lighter)
+    fine = replace(limits, arm_step=0.0)
+    assert leaving_less(U, fine, place_counterweight(U, fine)) is None
+
+
+@pytest.mark.parametrize(("density", "lead"), [(11340, True), (10900, True), (8500, False)])
+def test_lead_is_warned_of_only_where_it_may_be(density, lead):
+    assert any("Lead is toxic" in each for each in weight_cautions(density)) == lead
+    assert len(weight_cautions(density)) == 4 + lead

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from paddlebal.errors import InputError
-from paddlebal.formats.motion import read_motion
+from paddlebal.formats.motion import read_motion, scatter
 from paddlebal.formats.paddle import load_paddle
 from paddlebal.stroke import OCEAN, SPRINT, Motion, Stroke
-from paddlebal.work import full_power, stroke_torque
+from paddlebal.work import full_power, recorded_spread, stroke_torque
 
 DATA = Path(__file__).parent.parent / "data"
 PADDLE = load_paddle(DATA / "paddles" / "ocean.toml")
@@ -91,7 +91,7 @@ def test_bad_numbers_are_refused(make, told):
         make()
 
 
-def record(path, motion, rows=81, header="", noise=0.0, change=lambda lines: lines):
+def record(path, motion, rows=81, header="", noise=0.0, change=lambda lines: lines, seed=3):
     """A file of one cycle, angles spoiled by `noise` [deg] and places by as many cm."""
     time = np.linspace(0, motion.period, rows)
     state = motion.state(time)
@@ -99,7 +99,7 @@ def record(path, motion, rows=81, header="", noise=0.0, change=lambda lines: lin
         [time, *np.degrees([state.theta, state.inclination, state.yaw]), state.place]
     )
     spread = noise * np.array([0, 1, 1, 1, 0.01, 0.01, 0.01])
-    table += spread * np.random.default_rng(3).standard_normal(table.shape)
+    table += spread * np.random.default_rng(seed).standard_normal(table.shape)
     table[-1, 1:] = table[0, 1:]
     lines = [",".join(f"{value:.9g}" for value in row) for row in table]
     lines = ['# method = "motion"', *header.splitlines(), TITLES, *lines]
@@ -132,15 +132,57 @@ def test_read_motion_is_periodic_and_smooth(tmp_path):
 
 def test_stated_uncertainty_smooths_the_noise(tmp_path):
     motion = OCEAN.motion(PADDLE)
-    rough = read_motion(record(tmp_path / "a.csv", motion, noise=0.3))
+    few = record(tmp_path / "few.csv", motion, rows=29, noise=0.3)  # too few to tell their noise
+    rough = read_motion(few)
     header = "# angle_u_deg = 0.3\n# place_u_mm = 3.0"
     smooth = read_motion(record(tmp_path / "b.csv", motion, noise=0.3, header=header))
     true = motion.state(motion.times(300)).accel
     errors = [
         np.sqrt(((m.state(motion.times(300)).accel - true) ** 2).mean()) for m in (rough, smooth)
     ]
-    assert errors[1] < 0.1 * errors[0]
+    assert errors[1] < 0.5 * errors[0]
     assert errors[1] < 0.5
+
+
+def test_noise_that_is_left_out_is_estimated_and_understated_noise_is_refused(tmp_path):
+    """Before, the work came out 3.5 to 8 times too large without a word."""
+    motion = OCEAN.motion(PADDLE)
+    exact = stroke_torque(PADDLE, motion).full_work.positive
+    read = read_motion(record(tmp_path / "a.csv", motion, noise=0.5))
+    assert stroke_torque(PADDLE, read).full_work.positive == pytest.approx(exact, rel=0.08)
+    for header, told in (
+        ("# angle_u_deg = 0.1\n# place_u_mm = 5", "angle_u_deg': is 0.1, .* by 0[.][45]"),
+        ("# angle_u_deg = 0.5\n# place_u_mm = 1", "'place_u_mm': is 1, but .* scatter by [45]"),
+    ):
+        path = record(tmp_path / "b.csv", motion, noise=0.5, header=header)
+        with pytest.raises(InputError, match=told):
+            read_motion(path)
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.2, 1.0])
+def test_the_scatter_of_a_record_is_its_noise(noise):
+    motion, rng = SPRINT.motion(PADDLE), np.random.default_rng(1)
+    time = np.sort(motion.period * rng.random(80))
+    state = motion.state(time)
+    angles = np.array([state.theta, state.inclination, state.yaw])
+    angles += np.radians(noise) * rng.standard_normal(angles.shape)
+    assert np.degrees(scatter(time, angles)) == pytest.approx(noise, rel=0.12, abs=0.02)
+
+
+def test_the_spread_of_a_recorded_work_is_that_of_repeated_records(tmp_path):
+    motion = OCEAN.motion(PADDLE)
+    header = "# angle_u_deg = 0.5\n# place_u_mm = 5.0"
+    read = read_motion(record(tmp_path / "a.csv", motion, noise=0.5, header=header))
+    stated = recorded_spread(PADDLE, read)
+    exact = stroke_torque(PADDLE, motion)
+    found = []
+    for seed in range(20):
+        path = record(tmp_path / "b.csv", motion, noise=0.5, header=header, seed=seed)
+        found.append(stroke_torque(PADDLE, read_motion(path)))
+    off = [each.full_work.positive - exact.full_work.positive for each in found]
+    assert np.sqrt(np.mean(np.square(off))) == pytest.approx(stated.positive_work, rel=0.6)
+    with pytest.raises(InputError, match="was not recorded"):
+        recorded_spread(PADDLE, motion)
 
 
 def test_demo_record_gives_nearly_the_work_of_its_stroke():

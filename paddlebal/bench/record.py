@@ -19,7 +19,8 @@ A frame that was dropped is left out; the times need not be even.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -113,6 +114,9 @@ class SwingRecordFit:
         As in BenchFit.
     radius : float
         As `swing_angles` takes it: of the shaft on rails, 0 on rollers.
+    other : SwingRecordFit, optional
+        Another reading of the record that is hardly less likely: the swing then stops after
+        another half swing, with another friction.
     """
 
     stiffness: float
@@ -124,6 +128,21 @@ class SwingRecordFit:
     birge: float | None
     enlarged: bool
     radius: float
+    other: SwingRecordFit | None = None
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """What makes the result doubtful, a tuple of sentences."""
+        if self.other is None:
+            return ()
+        here, there = (
+            f"friction {each.friction:.3f} and stiffness {each.stiffness:.1f}/s²"
+            for each in (self, self.other)
+        )
+        return (
+            f"Where the swing stops is open: {here} explain the record, and so do {there}. Film "
+            "it closer, or let it go from another angle.",
+        )
 
     def uncertainty(self, name):
         """Standard uncertainty of one of the `UNKNOWNS`."""
@@ -208,20 +227,50 @@ def fit_swing_record(
     counts = [int(np.searchsorted(time, 3 * half))]
     while counts[-1] < time.size:
         counts.append(int(np.searchsorted(time, 3 * half * 2 ** len(counts))))
-    for count in track(counts):
-        found = least_squares(
+
+    def minimum(unknowns, count):
+        return least_squares(
             residuals, unknowns, _slopes(residuals), args=(count,), x_scale="jac",
             bounds=([1e-6, 0, 0, -np.inf, -np.inf, -np.inf], np.inf),
         )  # fmt: skip
+
+    for count in track(counts):
+        found = minimum(unknowns, count)
         unknowns = found.x
-    variance = np.full(time.size, record.angle_u**2)
+    # After how many half swings it stops makes a minimum each.
+    starts = (unknowns * np.where(np.arange(6) == 1, times, 1.0) for times in ELSEWHERE)
+    minima = [found, *(minimum(start, time.size) for start in starts)]
+    best, *others = (
+        _record_fit(each, record, radius) for each in sorted(minima, key=lambda each: each.cost)
+    )
+    return replace(best, other=next(filter(partial(_rivals, best, record), others), None))
+
+
+ELSEWHERE = (0.8, 1.2)
+"""Shares of the friction first found from which another minimum is looked for."""
+
+
+RIVAL = 11.8
+"""Chi-square above the best one below which another minimum is told: 3 sigma of two unknowns."""
+
+
+def _record_fit(found, record, radius):
+    variance = np.full(record.time.size, record.angle_u**2)
     birge, enlarged = birge_ratio(found.fun, variance, len(UNKNOWNS))
     covariance = record.angle_u**2 * np.linalg.inv(found.jac.T @ found.jac)
     covariance *= birge**2 if enlarged else 1.0
-    stiffness, friction, drag, rest, _, _ = map(float, unknowns)
+    stiffness, friction, drag, rest, _, _ = map(float, found.x)
     return SwingRecordFit(
         stiffness, friction, drag, rest, covariance, found.fun, birge, enlarged, radius
     )
+
+
+def _rivals(best, record, other):
+    """Whether another minimum lies elsewhere and explains the record hardly worse."""
+    apart = abs(other.friction - best.friction) > 2 * best.uncertainty("friction")
+    scale = record.angle_u**2 * (best.birge**2 if best.enlarged else 1.0)
+    worse = np.sum(other.residuals**2) - np.sum(best.residuals**2)
+    return apart and worse < RIVAL * scale
 
 
 def _slopes(residuals):

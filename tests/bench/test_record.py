@@ -108,6 +108,25 @@ def test_the_fit_finds_the_truth(support):
     assert with_inertia / size == pytest.approx(share, rel=0.25)  # less than all of it on rails
 
 
+@pytest.mark.parametrize("seed", [1, 4])
+def test_the_better_of_two_stops_is_taken(seed):
+    """From the first guess alone these came out with a friction of 0.09, three u away."""
+    readings, _ = record("rollers", duration=5.0, friction=0.08, drag=0.1, u=0.02, seed=seed)
+    fit = fit_swing_record(readings)
+    assert abs(fit.friction - 0.08) < 3 * fit.uncertainty("friction")
+    assert fit.birge < 1.1 and fit.other is None and fit.doubts == ()
+
+
+def test_a_stop_that_is_open_is_told_with_both_readings():
+    readings, _ = record("rollers", duration=5.0, friction=0.06, drag=0.1, u=0.05, seed=3)
+    fit = fit_swing_record(readings)
+    assert fit.other is not None
+    apart = abs(fit.friction - fit.other.friction)
+    assert apart > 2 * fit.uncertainty("friction")
+    (doubt,) = fit.doubts
+    assert f"{fit.friction:.3f}" in doubt and f"{fit.other.friction:.3f}" in doubt
+
+
 def test_stated_uncertainties_are_those_of_repeated_records():
     fits = [fit_swing_record(record("rollers", duration=1.2, seed=s)[0]) for s in range(10)]
     for name in UNKNOWNS[:4]:

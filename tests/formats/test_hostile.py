@@ -579,7 +579,7 @@ CASES = {
     "a number of 5000 digits": bad("paddle.toml", "300.0", "9" * 5000),
     "brackets in brackets without end": raw("paddle.toml", b"a = " + b"[" * 100_000),
     "a motion whose time goes back": bad("motion.csv", "\n0.10,", "\n0.01,"),
-    "a motion that may not be smoothed": bad("motion.csv", "deg = 0.5", "deg = 1e-6"),
+    "a motion that states far less than its noise": bad("motion.csv", "deg = 0.5", "deg = 1e-6"),
     "a motion without end of uncertainty": bad("motion.csv", "mm = 4.0", "mm = 1e308"),
     "a motion with a leap": bad("motion.csv", "\n0.20,2.8", "\n0.20,1e9"),
     "an uncertainty of almost nothing": bad("lever.csv", "scale_u_N = 0.01", "scale_u_N = 1e-300"),
