@@ -28,7 +28,8 @@ def find_faults(mesh, kind):
     if doubled.any():
         faults[f"{doubled.sum()} faces given twice"] = "drop the copies"
     if kind == "solid" and not mesh.is_watertight:
-        borders, crowded = len(open_edges(mesh)), len(crowded_edges(mesh))
+        faces_at, _ = faces_at_edges(mesh)
+        borders, crowded = (faces_at == 1).sum(), (faces_at > 2).sum()
         if borders:
             faults[f"a surface that is not closed ({borders} open edges)"] = (
                 "join vertices that all but touch and close the holes"
@@ -47,16 +48,11 @@ def find_faults(mesh, kind):
     return faults
 
 
-def open_edges(mesh):
-    """Edges (n, 2) that belong to a single face."""
-    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    return edges[count == 1]
-
-
-def crowded_edges(mesh):
-    """Edges (n, 2) that belong to more than two faces."""
-    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    return edges[count > 2]
+def faces_at_edges(mesh):
+    """To how many faces each edge belongs (n,), and which of these each of mesh.edges is (m,)."""
+    edges = mesh.edges_sorted
+    _, place, count = np.unique(edges, axis=0, return_inverse=True, return_counts=True)
+    return count, place.ravel()
 
 
 def parts_inside_out(mesh):
@@ -168,10 +164,9 @@ def _triangles(points):
 
 def _rims(mesh):
     """Vertices round each hole, in the order in which faces that close it run."""
-    directed = mesh.edges
-    _, place, count = np.unique(mesh.edges_sorted, axis=0, return_inverse=True, return_counts=True)
+    count, place = faces_at_edges(mesh)
     ways: dict[int, list[int]] = {}
-    for start, stop in directed[count[place.ravel()] == 1]:
+    for start, stop in mesh.edges[count[place] == 1]:
         ways.setdefault(int(stop), []).append(int(start))
     rims: list[list[int]] = []
     path: list[int] = []

@@ -16,7 +16,7 @@ from paddlebal.files.saving import write_text
 from paddlebal.files.text import data_files, data_path, decode, read_text
 from paddlebal.formats.bench import parse_bench
 from paddlebal.formats.checks import file_problems, kind_of
-from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for
+from paddlebal.panels.panel import COLUMN, FLOW, PanelBox, alert_html, close_earlier, sentence_for
 from paddlebal.pipeline import paddle_file
 
 LARGEST = 1_000_000
@@ -115,8 +115,8 @@ class _FilesPanel:
         label = widgets.Label("files in this folder")
         left = widgets.VBox([widgets.HTML(STYLE), label, self.files, self.demo, self.upload])
         right = [self.name, self.text, widgets.HBox([*buttons, self.confirm]), self.told]
-        right = widgets.VBox(right, layout={"flex": "1", "min_width": "400px"})
-        self.widget = PanelBox("files", [], [widgets.HBox([left, right])])
+        right = widgets.VBox(right, layout=COLUMN | {"min_width": "0"})
+        self.widget = PanelBox("files", [], [widgets.HBox([left, right], layout=FLOW)])
         self._attempt(self._list)
         close_earlier("files", self.widget)
 
@@ -129,7 +129,7 @@ class _FilesPanel:
         try:
             action()
         except Exception as error:
-            self.told.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
+            self.told.value = alert_html(sentence_for(error))
 
     def _typed(self):
         """What was said of the text before no longer holds."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import ipywidgets as widgets
 
 from paddlebal.blade import BladeShape
@@ -12,7 +10,16 @@ from paddlebal.mesh import FORMATS, UNITS
 from paddlebal.own_blade import AXES, Placed, blade_doubts, own_blade
 from paddlebal.paddle import Paddle
 from paddlebal.panels.design import design_panel, variants_panel
-from paddlebal.panels.panel import PanelBox, close, close_earlier, sentence_for, table
+from paddlebal.panels.panel import (
+    COLUMN,
+    FLOW,
+    PanelBox,
+    alert_html,
+    close,
+    close_earlier,
+    sentence_for,
+    table,
+)
 
 LARGEST = 8_000_000
 """Bytes of the largest file that a browser hands over in one piece."""
@@ -78,10 +85,9 @@ class _OwnBlade:
         form = [self.upload, self.unit, self.mass, self.kind, self.along, self.back, self.begin]
         for entry in form[1:]:
             entry.layout.width = "auto"
-        left = widgets.VBox([*form, self.on_axis, self.repair, look], layout={"flex": "1 1 390px"})
-        right = widgets.VBox([self.alert, self.found, self.mends], layout={"flex": "1 1 390px"})
-        flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
-        top = widgets.HBox([left, right], layout=flow)
+        left = widgets.VBox([*form, self.on_axis, self.repair, look], layout=COLUMN)
+        right = widgets.VBox([self.alert, self.found, self.mends], layout=COLUMN)
+        top = widgets.HBox([left, right], layout=FLOW)
         self.widget = PanelBox("own blade", [], [top, self.panels])
         close_earlier("own blade", self.widget)
 
@@ -91,7 +97,7 @@ class _OwnBlade:
         try:
             shape, placed = self._read()
         except Exception as error:
-            self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
+            self.alert.value = alert_html(sentence_for(error))
             return
         body = shape.straight()
         self.found.value = '<p role="status">The drawing is read.</p>' + table(
@@ -135,7 +141,7 @@ class _OwnBlade:
         """Each doubt with a button that mends it, where something here can."""
         lines = []
         for doubt in doubts:
-            lines.append(widgets.HTML(f'<p role="alert"><b>{escape(doubt.words)}</b></p>'))
+            lines.append(widgets.HTML(alert_html(doubt.words)))
             if doubt.mend:
                 button = widgets.Button(description="Mend this")
                 button.on_click(lambda _, mend=doubt.mend: self._mend(mend))

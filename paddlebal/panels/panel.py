@@ -66,6 +66,10 @@ def slider(description, low, high, step, value, digits=0, unit=1.0):
     return made
 
 
+COLUMN, FLOW = {"flex": "1 1 390px"}, {"flex_flow": "row wrap", "grid_gap": "0 12px"}
+"""Layout of a column, and of columns that stand below each other in a narrow window."""
+
+
 def chooser(description, options):
     """A list to choose from; options are (label, value) pairs or labels."""
     return widgets.Dropdown(description=description, tooltip=description, options=options, **ROOM)
@@ -170,7 +174,7 @@ class Panel:
         self.numbers.add_class("paddlebal-numbers")
         self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
         self.buttons = widgets.HBox()
-        self.side = widgets.VBox([*controls.values(), self.buttons], layout={"flex": "1 1 390px"})
+        self.side = widgets.VBox([*controls.values(), self.buttons], layout=COLUMN)
         for control in controls.values():
             control.observe(self._changed, "value")
         self.widget = PanelBox(name, pictures, [self._beside_each_other()])
@@ -178,17 +182,18 @@ class Panel:
         close_earlier(name, self.widget)
 
     def _beside_each_other(self):
-        flow = {"flex_flow": "row wrap", "grid_gap": "0 12px"}
-        told = widgets.VBox([self.alert, self.numbers], layout={"flex": "1 1 390px"})
+        told = widgets.VBox([self.alert, self.numbers], layout=COLUMN)
         views = [
             widget
             for picture, words in self._pictures
             for widget in (words, notebook_canvas(picture))
         ]
         words = widgets.HBox(
-            [self.side, told], layout={"flex": "1 1 390px", "align_content": "flex-start", **flow}
+            [self.side, told], layout=COLUMN | FLOW | {"align_content": "flex-start"}
         )
-        return widgets.HBox([words, widgets.VBox(views, layout={"flex": "0 0 auto"})], layout=flow)
+        # A picture wider than a phone scrolls in its own box.
+        shown = widgets.VBox(views, layout={"flex": "0 1 auto", "overflow": "auto"})
+        return widgets.HBox([words, shown], layout=FLOW)
 
     def add_button(self, description, action):
         """A button; what `action` raises is told in the panel."""
@@ -272,7 +277,7 @@ class Panel:
         try:
             action()
         except Exception as error:
-            self.alert.value = f'<p role="alert"><b>{escape(sentence_for(error))}</b></p>'
+            self.alert.value = alert_html(sentence_for(error))
             return False
         return True
 
@@ -283,6 +288,11 @@ def download_link(name, kind, content):
     return (
         f'<a download="{name}" href="data:{kind};base64,{b64encode(content).decode()}">{name}</a>'
     )
+
+
+def alert_html(words):
+    """HTML of a sentence that a screen reader speaks at once."""
+    return f'<p role="alert"><b>{escape(words)}</b></p>'
 
 
 def sentence_for(error):

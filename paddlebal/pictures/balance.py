@@ -95,6 +95,14 @@ REACH = 0.18
 """m; half the side of the square that an end-on view shows, more than any arm."""
 
 
+def style_end_on(axes, reach):
+    """Axes that show a paddle end-on, to `reach` [mm] on every side."""
+    style_axes(axes, "forward [mm]", "up [mm]")
+    axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
+    axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))
+    axes.set_title("seen from the right end", fontsize=TEXT)
+
+
 class EndOnView:
     """The paddle seen end-on, to scale, with gravity and the unbalance.
 
@@ -130,10 +138,7 @@ class EndOnView:
 
     def _scenery(self, largest_unbalance):
         axes, reach = self._axes, self._reach
-        style_axes(axes, "forward [mm]", "up [mm]")
-        axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
-        axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))
-        axes.set_title("seen from the right end", fontsize=TEXT)
+        style_end_on(axes, reach)
         axes.plot([0, 0], [0, -0.84 * reach], color=GREY, ls=":", lw=1.5)
         self._per_mm = round_step(largest_unbalance / GRAM_MM, 0.75 * reach)
         note = f"arrow: 10 mm is {10 * self._per_mm:g} g·mm"

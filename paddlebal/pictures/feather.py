@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.patches import FancyArrowPatch, Polygon
 
 from paddlebal.paddle import SIDES
-from paddlebal.pictures.balance import blade_section, turned
+from paddlebal.pictures.balance import blade_section, style_end_on, turned
 from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import (
     ACCENT,
@@ -35,10 +35,7 @@ class VectorsView:
 
     def __init__(self, axes, live, largest_unbalance):
         reach = REACH / MM
-        style_axes(axes, "forward [mm]", "up [mm]")
-        axes.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
-        axes.set(xticks=(-100, 0, 100), yticks=(-100, 0, 100))
-        axes.set_title("seen from the right end", fontsize=TEXT)
+        style_end_on(axes, reach)
         axes.axhline(0, color=GREY, lw=0.8)
         axes.plot([0, 0], [0, -reach], color=GREY, ls=":", lw=1.5)
         self._per_mm = round_step(largest_unbalance / GRAM_MM, 0.95 * reach)
