@@ -34,6 +34,8 @@ ROOM = {
 
 STYLE = """<style>
 .paddlebal { --jp-widgets-font-size: 15px; }
+/* A picture wider than a phone scrolls in its own box. */
+.paddlebal .jupyter-matplotlib { overflow-x: auto; }
 .paddlebal .widget-readout { min-width: 60px; }
 .paddlebal table { font-size: 15px; line-height: 1.5; }
 .paddlebal th { text-align: left; font-weight: normal; padding-right: 1em; }
@@ -191,8 +193,7 @@ class Panel:
         words = widgets.HBox(
             [self.side, told], layout=COLUMN | FLOW | {"align_content": "flex-start"}
         )
-        # A picture wider than a phone scrolls in its own box.
-        shown = widgets.VBox(views, layout={"flex": "0 1 auto", "overflow": "auto"})
+        shown = widgets.VBox(views, layout={"flex": "0 1 auto"})
         return widgets.HBox([words, shown], layout=FLOW)
 
     def add_button(self, description, action):

@@ -63,8 +63,8 @@ class AlongView:
             text.set_visible(i < len(zones))
             if i < len(zones):
                 text.set_text(zones[i].name)
-                middle = (zones[i].start + zones[i].stop) / 2 / MM
-                text.set_position((middle, -1.5 - (i + 1) % 2))
+                text.set_y(-1.5 - (i + 1) % 2)
+                self._within(text, (zones[i].start + zones[i].stop) / 2 / MM)
 
     def _within(self, text, x):
         """Put a text above x [mm], inside the axes."""

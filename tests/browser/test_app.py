@@ -259,3 +259,16 @@ def test_an_own_drawing_goes_from_upload_to_a_downloaded_table(browser, app, tmp
     assert download.value.suggested_filename == "variants.csv"
     assert head.startswith("name,crank_deg") and row.startswith("my own,0.0,,175.0,")
     page.close()
+
+
+def test_on_a_phone_a_wide_picture_scrolls_in_its_own_box(browser, app):
+    page, _ = opened(browser, app, "01_static_imbalance")
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.wait_for_timeout(500)
+    boxes = page.locator(".paddlebal .jupyter-matplotlib")
+    seen = boxes.evaluate_all(
+        "all => all.map(e => [getComputedStyle(e).overflowX, e.scrollWidth, e.clientWidth])"
+    )
+    assert any(kind == "auto" and whole > shown for kind, whole, shown in seen)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.close()
