@@ -52,7 +52,7 @@ def move(picture, paddle, i):
 def compare(name, picture, bare):
     """Print the medians of moves and bare draws, taken in turns."""
     paddle = load_paddle(data_path("paddles", "ocean.toml"))
-    times: dict[str, list] = {"move": [], "bare": []}
+    times: dict[str, list[float]] = {"move": [], "bare": []}
     for i in range(-3, REPEATS):
         start = perf_counter()
         move(picture, paddle, i)
@@ -73,7 +73,7 @@ def place():
     paddle = load_paddle(data_path("paddles", "ocean.toml"))
     bare = bare_figure(EndOnPicture(1, 1).figure)
     U, limits = paddle.unbalance(), Limits.for_paddle(paddle)
-    times: dict[str, list] = {"place": [], "bare": []}
+    times: dict[str, list[float]] = {"place": [], "bare": []}
     for _ in range(20):
         start = perf_counter()
         place_counterweight(U, limits, paddle=paddle)

@@ -18,7 +18,7 @@ U = np.array([0.0142, -0.0082])
 
 def quickest(*functions):
     """Time [s] of the quickest of several runs of each function, taken in turns."""
-    times: list[list] = [[] for _ in functions]
+    times: list[list[float]] = [[] for _ in functions]
     for _ in range(ROUNDS):
         for function, own in zip(functions, times, strict=True):
             start = perf_counter()

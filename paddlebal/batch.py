@@ -8,10 +8,11 @@ it was.
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import math
 import os
-from collections.abc import Generator
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
 from hashlib import sha256
@@ -145,7 +146,9 @@ def _prepare(folder, files):
         raise InputError(f"cannot be made a folder ({error.strerror})", file=folder) from error
 
 
-def fit_one(file: Path, folder: Path, date, overwrite: bool, limits: dict[str, Any]) -> Outcome:
+def fit_one(
+    file: Path, folder: Path, date: datetime.date, overwrite: bool, limits: dict[str, Any]
+) -> Outcome:
     """Fit one bench file and write its sheets to a folder, unless they are there already.
 
     limits: as for `fit_file`.
@@ -190,7 +193,14 @@ def _has_mark(page, mark):
 
 
 def fit_all(
-    path, folder, date, overwrite=False, track=iter, report=print, jobs=None, **limits
+    path: str | Path,
+    folder: str | Path,
+    date: datetime.date,
+    overwrite: bool = False,
+    track: Callable[..., Iterable[Any]] = iter,
+    report: Callable[[str], object] = print,
+    jobs: int | None = None,
+    **limits: Any,
 ) -> dict[str, int]:
     """Fit every bench file that `path` names and write sheets and the comparison to `folder`.
 
@@ -239,7 +249,7 @@ def fit_all(
     return {state: states.count(state) for state in (MADE, KEPT, LEFT_OUT, FAILED)}
 
 
-def _outcomes(files, rest, jobs) -> Generator[tuple[Path, Outcome]]:
+def _outcomes(files: list[Path], rest: Any, jobs: int | None) -> Generator[tuple[Path, Outcome]]:
     """(file, `Outcome`) for each file as they are done."""
     jobs = jobs or os.cpu_count() or 1
     if jobs == 1 or len(files) <= FEW:

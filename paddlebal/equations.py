@@ -57,7 +57,7 @@ t = sp.Symbol("t")  # as sympy.physics.mechanics writes time
 class Equation(NamedTuple):
     """An expression and the symbols it depends on, in the order a caller gives them."""
 
-    arguments: tuple
+    arguments: tuple[sp.Basic, ...]
     expression: sp.Expr
 
 

@@ -22,7 +22,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from numbers import Real
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -78,7 +78,7 @@ class Band(NamedTuple):
 
     least: float
     greatest: float
-    members: dict
+    members: dict[str, Any]
 
 
 def _source(row):

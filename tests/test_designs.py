@@ -73,7 +73,7 @@ def test_each_point_of_the_cloud_is_the_variant(lean):
     cranks, feathers, shares = np.radians([0, 7]), np.radians([0, 60, 90]), np.array([0, 0.3, 1])
     points = cloud(OCEAN, shape, 0.19, cranks, feathers, shares, 0.07, 0.12)
     for i, j, k in np.ndindex(2, 3, 3):
-        at = replace(shape, crank=cranks[i])  # type: ignore[arg-type]
+        at = replace(shape, crank=cranks[i])
         one = design_variant(OCEAN, at, 0.19, feathers[j], 0.07, shares[k], 0.12)
         assert points.mass[i, j, k] == pytest.approx(one.total_mass_g / 1e3, rel=1e-12)
         assert points.swing_inertia[i, j, k] == pytest.approx(one.swing_inertia_kg_m2, rel=1e-12)

@@ -1,5 +1,7 @@
 """The roll moment of a moving paddle."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -99,7 +101,7 @@ def test_takes_lists_and_leaves_its_arguments_alone(mended):
 
 @pytest.mark.parametrize("place, name", list(enumerate(["omega", "domega", "accel"])))
 def test_a_vector_without_three_components_is_named(mended, place, name):
-    vectors: list = [STILL, STILL, STILL]
+    vectors: list[Any] = [STILL, STILL, STILL]
     for wrong in (0.0, np.zeros(2), np.zeros((3, 4))):
         vectors[place] = wrong
         with pytest.raises(InputError, match=f"^{name.capitalize()} has shape .* expected"):

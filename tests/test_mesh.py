@@ -1,6 +1,7 @@
 """Mesh integrals, reading meshes, their faults and repairs."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -207,7 +208,7 @@ def test_a_missing_tip_with_a_bent_rim_is_closed_too(stored):
 
 def without_patch(mesh, count, rng):
     """The mesh without so many faces that hang together."""
-    beside: dict = {}
+    beside: dict[Any, Any] = {}
     for one, other in mesh.face_adjacency:
         beside.setdefault(one, []).append(other)
         beside.setdefault(other, []).append(one)

@@ -7,9 +7,10 @@ from paddlebal.files.text import data_path
 from paddlebal.grip import friction_range, strength_range
 from paddlebal.holding import part_balanced
 from paddlebal.panels.grip import chain_picture, chain_rows
-from paddlebal.panels.stroke import fitted_pair, largest_shown
+from paddlebal.panels.stroke import largest_shown
 from paddlebal.pictures.balance import EndOnPicture
 from paddlebal.pictures.stroke import StrokePicture
+from paddlebal.placement import fitted_pair
 from paddlebal.unbalance import catch_torque, magnitude
 from paddlebal.units import STANDARD_GRAVITY
 

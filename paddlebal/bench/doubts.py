@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
-from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.lever import Solution
+from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
 from paddlebal.unbalance import rest_angle
 from paddlebal.units import STANDARD_GRAVITY, turn_deg
 
@@ -135,7 +136,7 @@ def outlier(readings, equations, solution):
     return Outlier(wrong, statistic, limit, words)
 
 
-def confusion_doubts(solution) -> Sequence[str]:
+def confusion_doubts(solution: Solution) -> Sequence[str]:
     """A sentence if friction and scale zero, being unknown, spoil the unbalance."""
     precision = np.linalg.inv(solution.covariance)
     alone = np.linalg.inv(precision[:2, :2])
@@ -216,7 +217,7 @@ def rest_doubts(rest: float | None, unbalance: Array, direction_u: float) -> Seq
     )
 
 
-def slip_doubts(readings, mass: float) -> Sequence[str]:
+def slip_doubts(readings: Readings, mass: float) -> Sequence[str]:
     """Sentences if the level pull on a paddle of this mass [kg] makes the shaft slip on rails."""
     if not isinstance(readings, LeverReadings) or readings.support != "rails":
         return ()
@@ -241,7 +242,7 @@ def count_doubts(spare: int) -> Sequence[str]:
     )
 
 
-def side_doubts(readings, trials) -> Sequence[str]:
+def side_doubts(readings: AddOnReadings, trials: Array) -> Sequence[str]:
     """Sentences if trials (n, 2) [kg·m] with an added mass may have come from one side only."""
     if not readings.every_side:
         return (

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -70,8 +71,8 @@ class Column:
     name: str
     unit: str = ""
     expected: str = "a finite number"
-    holds: Callable = np.isfinite
-    words: dict | None = None
+    holds: Callable[..., Any] = np.isfinite
+    words: dict[str, float] | None = None
     optional: bool = False
 
 
@@ -139,7 +140,7 @@ def _places(names, columns, complain):
     The factor is None for a column that was complained of.
     """
     known = {column.name: column for column in columns}
-    found: dict[str, tuple] = {}
+    found: dict[str, tuple[Column, int | None, float | None]] = {}
     for place, title in enumerate(names):
         name, unit = _name_and_unit(title)
         if name not in known:

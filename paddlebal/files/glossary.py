@@ -66,7 +66,7 @@ def glossary_sources() -> list[dict[str, str]]:
     -------
     list of dict
     """
-    works: dict[tuple, dict] = {}
+    works: dict[tuple[str, ...], dict[str, dict[str, None]]] = {}
     for path in sorted(data_path("published").glob("*.csv")):
         for row in published_rows(path.stem):
             if row["title"] != "-":

@@ -300,7 +300,7 @@ def _variants_table(make):
 
     The link hands the rows to the browser as a CSV file: nothing is written here.
     """
-    rows: list = []
+    rows: list[Variant] = []
     shown, said = widgets.HTML(), widgets.HTML()
     name = widgets.Text(description="name of the variant", style={"description_width": "initial"})
 

@@ -85,7 +85,7 @@ class _FilesPanel:
 
     def __init__(self, folder):
         self.folder, self.saved = folder, ""
-        self.agreed: Callable = lambda: None
+        self.agreed: Callable[[], None] = lambda: None
         self.files = widgets.Select(description="files", rows=14, layout={"width": "240px"})
         self.files.add_class("paddlebal-file")
         self.upload = widgets.FileUpload(accept=".toml,.csv", description="Upload")
@@ -232,7 +232,7 @@ class _FilesPanel:
 
 def _lines(found):
     """The problems as they are listed: of many of one kind some, and how many more there are."""
-    kinds: dict[tuple, list] = {}
+    kinds: dict[tuple[str | None, str], list[str]] = {}
     for problem in found:
         words = re.sub(r"'[^']*'|[0-9]+", "", getattr(problem, "problem", problem))
         kinds.setdefault((getattr(problem, "field", None), words), []).append(str(problem))

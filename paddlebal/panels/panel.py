@@ -171,7 +171,7 @@ class Panel:
     def __init__(self, name, controls, pictures, state, draw, rows, notes=()):
         self.controls, self.notes, self._held = controls, notes, False
         self._state, self._draw, self._rows = state, draw, rows
-        self.told: list = []
+        self.told: list[tuple[str, str]] = []
         self.alert, self.numbers = widgets.HTML(), widgets.HTML()
         self.numbers.add_class("paddlebal-numbers")
         self._pictures = [(picture, hidden_words(picture)) for picture in pictures]
@@ -303,7 +303,7 @@ def sentence_for(error):
     return f"This could not be computed ({type(error).__name__}); the log has the details."
 
 
-_OPEN: dict[tuple, widgets.Widget] = {}
+_OPEN: dict[tuple[str, str], widgets.Widget] = {}
 
 
 def close_earlier(name, widget):

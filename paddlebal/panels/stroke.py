@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
@@ -99,7 +100,7 @@ def stroke_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         "span": chooser("sums over", list(SPANS)),
     }
     picture, verdict = StrokePicture(), widgets.HTML()
-    scaled: list = []
+    scaled: list[Any] = []
 
     def draw(state):
         chosen = [controls["paddle"].value, state.preset]

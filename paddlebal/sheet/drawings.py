@@ -7,6 +7,7 @@ counterclockwise.
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -162,7 +163,7 @@ def _rays(canvas, origin, scale, paddle):
 
 def _seen(spots, pieces):
     """Spot, piece and name of each weight that is seen end-on; those behind it share the name."""
-    seen: list[tuple] = []
+    seen: list[tuple[Any, Any, str]] = []
     for spot, piece in zip(spots, pieces, strict=True):
         name = named(piece, pieces)
         before = next((i for i, (s, *_) in enumerate(seen) if np.hypot(*(s - spot)) < MM), None)

@@ -451,7 +451,7 @@ def _lever_readings(readings):
     angles = np.round(np.degrees(readings.roll), 1).tolist()
     arms = np.round(readings.arm / MM, 1).tolist()
     scale = readings.pull / STANDARD_GRAVITY / GRAM
-    pulls: dict[tuple, dict] = {}
+    pulls: dict[tuple[float, float, int], dict[float, float]] = {}
     for angle, arm, sense, pull in zip(angles, arms, readings.turning, scale, strict=True):
         again = count()
         column = next(

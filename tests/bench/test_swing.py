@@ -46,7 +46,7 @@ def test_swing_period_on_rails_is_that_of_the_equation_of_motion():
     def through_rest(_, state):
         return state[0]
 
-    through_rest.terminal = True  # type: ignore[attr-defined]
+    through_rest.terminal = True
     quarter = solve_ivp(motion, (0, 1), (amplitude, 0), events=through_rest, rtol=1e-11, atol=1e-13)
     assert swing_period(U_CHECK, I_CHECK, amplitude, "rails", **CHECK) == pytest.approx(
         4 * quarter.t_events[0][0], rel=1e-9

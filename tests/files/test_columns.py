@@ -1,5 +1,7 @@
 """Units of columns."""
 
+from typing import Any
+
 import pint
 import pytest
 
@@ -9,7 +11,7 @@ from paddlebal.units import STANDARD_GRAVITY
 
 @pytest.mark.parametrize(("unit", "si"), COMMON_UNITS)
 def test_the_units_that_need_no_library_are_those_of_the_library(unit, si):
-    one: pint.Quantity = pint.UnitRegistry().Quantity(1.0, unit)
+    one: Any = pint.UnitRegistry().Quantity(1.0, unit)
     if (unit, si) == ("g", "N"):
         value = one.to("kg").magnitude * STANDARD_GRAVITY
     else:

@@ -4,6 +4,7 @@ import io
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import matplotlib.image
 import numpy as np
@@ -73,7 +74,7 @@ def curve_picture():
     return CurvePicture("feather [deg]", "residual [g·mm]", (0, 90), (0, 15000), curves)
 
 
-PICTURES: dict[str, tuple[Callable, Callable]] = {
+PICTURES: dict[str, tuple[Callable[[], Any], Callable[..., None]]] = {
     "end-on": (lambda: EndOnPicture(0.03, 0.3), turn_to),
     "whole": (WholePaddle, show_whole),
     "curve": (curve_picture, show_curve),
@@ -114,7 +115,7 @@ def test_blitted_picture_is_that_of_a_full_redraw(shown, ocean):
 def test_an_update_does_not_draw_the_background_again(shown, ocean):
     picture, show = shown
     show(picture, ocean, 0)
-    draws: list = []
+    draws: list[Any] = []
     picture.figure.canvas.mpl_connect("draw_event", draws.append)
     show(picture, ocean, 40)
     assert not draws

@@ -8,6 +8,7 @@ import venv
 import zipfile
 from importlib.metadata import PathDistribution, distribution
 from pathlib import Path
+from typing import Any
 
 import pytest
 from packaging.requirements import Requirement
@@ -37,7 +38,7 @@ def built(tmp_path_factory):
 
 def needed(requirements):
     """The installed distributions that these requirements ask for, and what those ask for."""
-    found: dict = {}
+    found: dict[Any, Any] = {}
     waiting: list[tuple[str, tuple[str, ...]]] = [(text, ("",)) for text in requirements]
     while waiting:
         text, extras = waiting.pop()

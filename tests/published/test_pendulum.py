@@ -64,7 +64,7 @@ def test_rolling_period_is_that_of_the_integrated_motion(amplitude):
     def bottom(_, state):
         return state[0]
 
-    bottom.terminal = True  # type: ignore[attr-defined]
+    bottom.terminal = True
     swing = solve_ivp(
         motion, (0, 10), (amplitude, 0.0), "DOP853", events=bottom, rtol=1e-12, atol=1e-13
     )
