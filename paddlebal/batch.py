@@ -51,6 +51,7 @@ _FIELDS = (
     ("x [mm]", ".0f", lambda f: f.pieces[0].x / MM),
     ("pieces", ".0f", lambda f: len(f.pieces)),
     ("change of the weights on", "", lambda f: trim_words(f.paddle, f.trim) if f.trim else ""),
+    ("or, leaving less", "", lambda f: str(f.better or "")),
     ("forecast", "", lambda f: f.forecast),
     ("remedy", "", lambda f: f.remedy),
     ("doubts", "", lambda f: " ".join(f.doubts)),
@@ -168,7 +169,8 @@ def fit_one(
             write_text(folder / f"{file.stem}.html", sheet.html() + mark, overwrite)
             state = MADE
         cells = (_cell(value(fitting), form) for _, form, value in _FIELDS)
-        return Outcome(state, (plain_cell(file.name), *cells, ""))
+        doubts = f"{file}: {state}, but doubtful. {' '.join(fitting.doubts)}"
+        return Outcome(state, (plain_cell(file.name), *cells, ""), doubts if fitting.doubts else "")
     except InputError as error:
         sentence = str(error) if error.file else f"{file}: {error}"
     except Exception as error:  # whatever it is, the other files go on
@@ -213,7 +215,7 @@ def fit_all(
     track : callable
         Wraps the outcomes as they come (their number as `total`), to show progress.
     report : callable
-        Takes one sentence for each file that could not be used.
+        Takes what is to be told of a file: why it could not be used, or what is doubtful.
     jobs : int, optional
         How many files at once; by default as many as there are processors.
     **limits

@@ -89,7 +89,7 @@ def counterweight_cost(
     Parameters
     ----------
     before, after : Paddle or OutsidePaddle
-        Known from outside: the same paddle, counterweights added.
+        Known from outside: the same paddle with other counterweights.
     lift_height : float
         How far one stroke lifts the added mass [m].
     measured : array_like (2,), optional
@@ -104,11 +104,8 @@ def counterweight_cost(
         inertia = after.inertia() - before.inertia()
         change = after.unbalance() - before.unbalance()
     else:
-        change, inertia = np.zeros(2), np.zeros((3, 3))
-        for weight in after.counterweights[len(before.counterweights) :]:
-            place = np.array([weight.x, *weight.unbalance / weight.mass])
-            change += weight.unbalance
-            inertia += weight.mass * (place @ place * np.eye(3) - np.outer(place, place))
+        with_them, without = _of_weights(after), _of_weights(before)
+        change, inertia = (new - old for new, old in zip(with_them, without, strict=True))
     U = np.asarray(before.unbalance() if measured is None else measured, dtype=float)
     added, known = after.mass - before.mass, before.faces_known
     return Cost(
@@ -123,3 +120,13 @@ def counterweight_cost(
         holding_torque_before=catch_torque(before, U) if known else None,
         holding_torque_after=catch_torque(after, U + change) if known else None,
     )
+
+
+def _of_weights(paddle):
+    """What the counterweights of a paddle make: unbalance (2,) [kg·m], inertia (3, 3) [kg·m²]."""
+    unbalance, inertia = np.zeros(2), np.zeros((3, 3))
+    for weight in paddle.counterweights:
+        place = np.array([weight.x, *weight.unbalance / weight.mass])
+        unbalance += weight.unbalance
+        inertia += weight.mass * (place @ place * np.eye(3) - np.outer(place, place))
+    return unbalance, inertia

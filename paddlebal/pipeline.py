@@ -167,6 +167,7 @@ class Fitting:
             forecast=self.forecast,
             remedy=self.remedy,
             trim=self.trim,
+            better=self.better,
         )
 
 

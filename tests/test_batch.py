@@ -145,6 +145,21 @@ def test_every_limit_reaches_the_counterweight(tmp_path):
     assert "A cylinder of steel" in page and "Its holder is counted: 20.0 g, 40.0 mm" in page
 
 
+def test_doubts_are_told_by_the_command_and_in_the_table(tmp_path, capsys):
+    text = data_path("bench", "ocean_lever.csv").read_text(encoding="utf-8")
+    bench = tmp_path / "bench"
+    bench.mkdir()
+    shutil.copytree(data_path("paddles"), tmp_path / "paddles")
+    (bench / "mirrored.csv").write_text(text.replace("rest_deg = 3", "rest_deg = 1"))
+    assert main(["fit", str(bench), "--out", str(tmp_path / "out")]) == 0
+    assert "mirrored.csv: made, but doubtful. By these readings" in capsys.readouterr().err
+    with open(tmp_path / "out" / "comparison.csv", newline="", encoding="utf-8") as stream:
+        (row,) = csv.DictReader(stream)
+    assert "seen to rest at 100°" in row["doubts"] and row["forecast"].startswith("not said")
+    page = (tmp_path / "out" / "mirrored.html").read_text(encoding="utf-8")
+    assert page.index("Settle this") < page.index("Mass")
+
+
 def test_a_pair_has_two_weights_on_its_sheet(tmp_path):
     file = str(data_path("bench", "ocean_lever.csv"))
     assert main(["fit", file, "--out", str(tmp_path / "out"), "--pieces", "pair"]) == 0

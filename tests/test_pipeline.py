@@ -11,7 +11,7 @@ from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.paddle import SIDES
 from paddlebal.pipeline import WORKSHOP_U, fit_file, paddle_file
-from paddlebal.unbalance import catch_torque, roll_torque
+from paddlebal.unbalance import catch_torque, magnitude, roll_torque
 
 
 def test_a_method_without_friction_has_no_forecast():
@@ -152,3 +152,15 @@ def test_a_weight_on_a_paddle_known_from_outside_is_part_of_its_mass(tmp_path):
     assert fitting.trim is not None
     assert fitting.balanced.mass == pytest.approx(0.637 + fitting.trim.added)
     assert len(fitting.balanced.counterweights) == 1
+    assert fitting.cost.holding_torque_before > 1e-3
+    assert fitting.cost.holding_torque_after == pytest.approx(0, abs=1e-12)
+
+
+def test_coarse_steps_offer_a_heavier_piece_on_the_sheet():
+    file = data_path("bench", "ocean_lever.csv")
+    steps = dict(mass_step=0.01, arm_step=0.005, arm=(0.0, 0.08))
+    fitting = fit_file(file, read_bench(file), **steps)
+    assert fitting.better is not None
+    assert magnitude(fitting.better.residual) < magnitude(fitting.residual) / 2
+    sheet = fitting.sheet("2026-01-02")
+    assert any(str(fitting.better) in note for note in sheet.beside[2].notes)

@@ -157,6 +157,7 @@ def fitting_sheet(
     forecast: str = "",
     remedy: str = "",
     trim: Trim | None = None,
+    better: Placement | None = None,
 ) -> Sheet:
     """The fitting sheet of a paddle measured at the bench and its counterweights.
 
@@ -179,6 +180,8 @@ def fitting_sheet(
         Whether the paddle will stay, and what would settle it, in words.
     trim : Trim, optional
         What to change about the weights that are on.
+    better : Placement, optional
+        A heavier piece that would leave less.
 
     Returns
     -------
@@ -200,7 +203,7 @@ def fitting_sheet(
         first=(*_doubts(doubts), *_change(paddle, trim)),
         headline=tuple(_headline(paddle, piece, pieces) for piece in pieces),
         end_on=drawings.end_on(paddle, pieces),
-        beside=(_paddle(paddle), _zero(paddle), _pieces(pieces)),
+        beside=(_paddle(paddle), _zero(paddle), _pieces(pieces, better)),
         along=drawings.along(paddle, pieces),
         under=_keep_outs(paddle),
         templates=tuple(drawings.template(paddle, piece, pieces) for piece in pieces),
@@ -314,7 +317,7 @@ def _zero(paddle):
     return Section("Where the angle starts", notes=(note,))
 
 
-def _pieces(pieces):
+def _pieces(pieces, better):
     notes = []
     for piece in pieces:
         known = [n for n, density in material_densities().items() if density == piece.density]
@@ -334,6 +337,8 @@ def _pieces(pieces):
             f"Its holder is counted: {piece.holder.mass / GRAM:.1f} g, "
             f"{piece.holder.arm / MM:.1f} mm from the shaft axis."
         )
+    if better is not None:
+        notes.append(f"A heavier one would leave less: {better}.")
     return Section("The weight" if len(pieces) == 1 else "The weights", notes=tuple(notes))
 
 
