@@ -49,9 +49,9 @@ class Fitting:
     """A paddle with its bench file, the fit and the counterweights to make.
 
     pieces: the counterweights; those that are on, as they are to be, if the paddle was measured
-    with them. trim: what to change about these, else None. better: a heavier single piece that
-    would leave less, if there is one. workshop_u: standard uncertainties with which a piece is
-    made and fitted [kg, m, rad].
+    with them. trim: what to change about these, if anything is needed; None for a bare paddle.
+    better: a heavier single piece that would leave less, if there is one. workshop_u: standard
+    uncertainties with which a piece is made and fitted [kg, m, rad].
     """
 
     file: Path
@@ -83,15 +83,18 @@ class Fitting:
     def residual(self):
         """Unbalance (2,) [kg·m] that the counterweights leave by this plan."""
         if self.trim:
-            return np.zeros(2)
+            return np.zeros(2) if self.trim.needed else self.fit.unbalance
         weights = (weight for piece in self.pieces for weight in piece.counterweights)
         return self.fit.unbalance + sum(weight.unbalance for weight in weights)
 
     @property
     def doubts(self):
         """What makes the result doubtful, a tuple of sentences."""
+        bare = not self.paddle.counterweights  # with weights on, nothing left is what is wanted
+        none = "The unbalance is below its uncertainty: where it points is open."
         return (
             *self.fit.doubts,
+            *([none] if bare and self.fit.direction_open else []),
             *slip_doubts(self.readings, self.paddle.mass),
             *_file_doubts(self.paddle, self.fit),
         )
@@ -132,6 +135,8 @@ class Fitting:
 
     def _making(self, share=1.0):
         """Covariance (2, 2) of the pieces' unbalance, made to a share of the workshop's errors."""
+        if self.trim and not self.trim.needed:  # what is on was measured as it is
+            return np.zeros((2, 2))
         mass_u, arm_u, angle_u = (share * u for u in self.workshop_u)
         return sum(piece.covariance(mass_u, arm_u, angle_u) for piece in self.pieces)
 
@@ -258,7 +263,7 @@ def fit_file(
         fit = fit_bench(readings)
     if paddle.counterweights and not second:
         trim = trim_counterweights(paddle.counterweights, fit.unbalance, fit.unbalance_covariance)
-        placed = tuple(map(_as_placed, trim.weights))
+        placed = tuple(map(_as_placed, trim.weights if trim.needed else paddle.counterweights))
         return Fitting(file, paddle, readings, fit, placed, workshop_u, trim)
     try:
         limits = Limits.for_paddle(paddle, **stated)

@@ -37,6 +37,11 @@ class Trim:
     added_u: float
     turn_u: float
 
+    @property
+    def needed(self) -> bool:
+        """Whether the bench shows, by two standard uncertainties, that anything has to change."""
+        return abs(self.turn) >= 2 * self.turn_u or abs(self.added) >= 2 * self.added_u
+
 
 def trim_counterweights(
     weights: tuple[Counterweight, ...], residual: ArrayLike, covariance: ArrayLike | None = None
@@ -110,6 +115,11 @@ def trim_words(paddle: AnyPaddle, trim: Trim) -> str:
     """
     turn, added = math.degrees(abs(trim.turn)), 1e3 * abs(trim.added)
     each = "the weight" if len(trim.weights) == 1 else "each weight"
+    if not trim.needed:
+        return (
+            f"Change nothing: {each} sits right as far as the bench can tell, to "
+            f"± {math.degrees(2 * trim.turn_u):.1f}° and ± {2e3 * trim.added_u:.1f} g."
+        )
     before = trim.weights[0].angle - trim.turn
     return (
         f"Turn {each} {turn:.1f} ± {math.degrees(2 * trim.turn_u):.1f}° "

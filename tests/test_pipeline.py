@@ -1,16 +1,21 @@
 """One bench file becomes a fit, a placement and a forecast."""
 
+import math
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from make_demo_bench import simulate_lever
 
 from paddlebal.bench.fit import stated_covariance
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
+from paddlebal.formats.paddle import load_paddle
 from paddlebal.paddle import SIDES
 from paddlebal.pipeline import WORKSHOP_U, fit_file, paddle_file
+from paddlebal.trim import trim_words
 from paddlebal.unbalance import catch_torque, magnitude, roll_torque
 
 
@@ -164,3 +169,22 @@ def test_coarse_steps_offer_a_heavier_piece_on_the_sheet():
     assert magnitude(fitting.better.residual) < magnitude(fitting.residual) / 2
     sheet = fitting.sheet("2026-01-02")
     assert any(str(fitting.better) in note for note in sheet.beside[2].notes)
+
+
+def test_a_paddle_that_was_balanced_well_is_said_to_stay():
+    """What is left lies below its uncertainty: with the weight on that is no doubt but the aim."""
+    file = data_path("bench", "ocean_fitted_lever.csv")
+    fitted = load_paddle(data_path("paddles", "ocean_fitted.toml"))
+    (weight,) = fitted.counterweights
+    exact = replace(weight, mass=weight.mass * 1.0004, angle=math.radians(150))
+    balanced = replace(fitted, counterweights=(exact,))
+    readings = simulate_lever(
+        balanced, replace(read_bench(file), rest=None), 3.5e-3, -0.05, np.random.default_rng(1)
+    )
+    fitting = fit_file(file, readings)
+    assert fitting.fit.direction_open and fitting.doubts == ()
+    assert fitting.present.startswith("stays (")
+    assert trim_words(fitting.paddle, fitting.trim).startswith("Change nothing")
+    assert fitting.pieces[0].mass == fitting.paddle.counterweights[0].mass
+    assert fitting.residual is fitting.fit.unbalance and fitting.forecast.startswith("stays (")
+    assert any("Change nothing" in note for note in fitting.sheet("2026-01-02").first[0].notes)

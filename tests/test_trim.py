@@ -60,6 +60,12 @@ def test_a_weight_measured_on_the_demo_bench_is_turned_back_to_where_it_belongs(
     assert " clockwise, seen from the right end" in words.replace("(", " ")
 
 
+def test_a_weight_that_sits_right_is_left_alone():
+    weight, covariance = Counterweight(0.2, 0.08, 2.6), 1e-8 * np.eye(2)
+    change = trim_counterweights((weight,), [1e-4, 1e-4], covariance)
+    assert trim_words(OCEAN, change).startswith("Change nothing: the weight sits right")
+
+
 @pytest.mark.parametrize(
     ("angle_deg", "turn", "toward"),
     [(150, 1, "the right blade's face"), (150, -1, "the left blade's face"),

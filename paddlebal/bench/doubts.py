@@ -21,7 +21,7 @@ from paddlebal.unbalance import rest_angle
 from paddlebal.units import STANDARD_GRAVITY, turn_deg
 
 WRONG = 0.05
-"""Probability with which a bench without any wrong reading has one named, at the most."""
+"""About the probability with which a bench without any wrong reading has one named."""
 
 
 NAMED_BY_ROW = 8
@@ -228,6 +228,14 @@ def slip_doubts(readings: Readings, mass: float) -> Sequence[str]:
     return (
         f"The level pull needs a friction coefficient of {needed:.2f} between shaft and rails: "
         f"above {SLIPS} it slips. Hang masses on the string instead.",
+    )
+
+
+def scatter_words(birge):
+    """A sentence on readings that scatter by this Birge ratio, without an explanation."""
+    return (
+        f"The readings scatter {birge:.0f} times as much as stated: look at the arm's sign, the "
+        "pull's unit, the clamp."
     )
 
 

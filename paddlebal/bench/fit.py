@@ -106,6 +106,11 @@ class BenchFit:
         direction_u = min(shift_u / size, math.pi / 2) if size else math.nan
         return Polar(size, math.atan2(z, y), size_u, direction_u)
 
+    @property
+    def direction_open(self) -> bool:
+        """Whether the unbalance is below its uncertainty, so that where it points is open."""
+        return self.polar.size < 2 * self.polar.size_u
+
     def friction_words(self, unit: float, digits: int) -> str:
         """The friction moment ± two standard uncertainties in a unit [N·m], with so many digits.
 
@@ -187,9 +192,21 @@ def _fit_lever(readings, look=True):
     suspect = without = None
     if look:
         suspect, without = _without_the_wrong_one(readings, equations, solution)
-    found = _lever_doubts(readings, equations, solution, fit, suspect, without)
-    wrong = suspect.wrong if suspect else None
-    return replace(fit, doubts=found, wrong=wrong, without=without)
+    regular, gain = doubts.systematic(readings, equations, solution)
+    # What explains more of the residuals is told: one wrong reading, or what is in all alike.
+    named = suspect is not None and suspect.statistic**2 > gain
+    explained = [_words_for(suspect, without)] if named else regular
+    left = (without.birge or 0.0) if named and without else 0.0
+    if not named and spare:
+        left = math.sqrt(max(chi_square - gain, 0.0) / spare)
+    if left > doubts.SCATTERED:
+        named, explained = False, [doubts.scatter_words(fit.birge)]
+    return replace(
+        fit,
+        doubts=(*explained, *_further_doubts(readings, solution, fit)),
+        wrong=suspect.wrong if suspect and named else None,
+        without=without if named else None,
+    )
 
 
 def _covariance(readings, solution, widening=1.0):
@@ -240,45 +257,32 @@ def _without_the_wrong_one(readings, equations, solution):
     return (suspect, without) if abs(suspect.statistic) > limit else (None, None)
 
 
-def _lever_doubts(readings, equations, solution, fit, suspect, without):
-    found = list(_misfit_doubts(readings, equations, solution, fit, suspect, without))
-    found += _direction_doubts(readings.rest, fit)
-    found += doubts.count_doubts(fit.spare)
-    if fit.friction < -2 * fit.friction_u:
-        found.append("The friction is negative: are 'with' and 'against' exchanged?")
-    found += doubts.confusion_doubts(solution)
-    return tuple(found)
+def _words_for(suspect, without):
+    """What is said of a wrong reading, and of the fit without it if there is one."""
+    if without is None:
+        return suspect.words
+    size, direction, size_u, direction_u = without.polar
+    return (
+        f"{suspect.words} Without: {size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:,.0f} g·mm at "
+        f"{turn_deg(direction):.1f} ± {math.degrees(2 * direction_u):.1f}°."
+    )
 
 
-def _misfit_doubts(readings, equations, solution, fit, suspect, without):
-    """What the residuals speak of: what is in all readings alike, one wrong reading, or neither,
-    whichever explains more of them."""
-    regular, gain = doubts.systematic(readings, equations, solution)
-    chi_square = fit.spare * (fit.birge or 0.0) ** 2
-    left = math.sqrt(max(chi_square - gain, 0.0) / fit.spare) if fit.spare else 0.0
-    if suspect and suspect.statistic**2 > gain:
-        left = (without.birge or 0.0) if without else 0.0
-        words = suspect.words
-        if without:
-            size, direction, size_u, direction_u = without.polar
-            words += (
-                f" Without: {size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:,.0f} g·mm at "
-                f"{turn_deg(direction):.1f} ± {math.degrees(2 * direction_u):.1f}°."
-            )
-        regular = [words]
-    if left > doubts.SCATTERED:
-        return [
-            f"The readings scatter {fit.birge:.0f} times as much as stated: look at the arm's "
-            "sign, the pull's unit, the clamp."
-        ]
-    return regular
+def _further_doubts(readings, solution, fit):
+    """Doubts of a lever fit that don't come from its residuals."""
+    exchanged = fit.friction < -2 * fit.friction_u
+    return (
+        *_rest_doubts(readings.rest, fit),
+        *doubts.count_doubts(fit.spare),
+        *(["The friction is negative: are 'with' and 'against' exchanged?"] if exchanged else []),
+        *doubts.confusion_doubts(solution),
+    )
 
 
-def _direction_doubts(rest, fit):
-    size, _, size_u, direction_u = fit.polar
-    if size < 2 * size_u:
-        return ("The unbalance is below its uncertainty: where it points is open.",)
-    return doubts.rest_doubts(rest, fit.unbalance, direction_u)
+def _rest_doubts(rest, fit):
+    if fit.direction_open:
+        return ()
+    return doubts.rest_doubts(rest, fit.unbalance, fit.polar.direction_u)
 
 
 def _fit_add_on(readings):
@@ -294,7 +298,7 @@ def _fit_add_on(readings):
     covariance = student * np.cov(trials.T) / count + shared.T @ shared
     unbalance = trials.mean(axis=0)
     fit = BenchFit(unbalance, covariance, None, None, trials - unbalance, spare=2 * count - 2)
-    found = *doubts.side_doubts(readings, trials), *_direction_doubts(readings.rest, fit)
+    found = *doubts.side_doubts(readings, trials), *_rest_doubts(readings.rest, fit)
     return replace(fit, doubts=found)
 
 

@@ -248,7 +248,7 @@ def _change(paddle, trim):
         "The paddle was measured with its weights on. Below they stand as they are to be; none is "
         "to be added beside them."
     )
-    return (Section("Change the weights that are on", notes=(trim_words(paddle, trim), note)),)
+    return (Section("The weights that are on", notes=(trim_words(paddle, trim), note)),)
 
 
 def _headline(paddle, piece, pieces):
@@ -500,7 +500,7 @@ def _listed(title, rows):
 def _left(fit, pieces, trim):
     """Unbalance (2,) [kg·m] that the pieces leave by the plan."""
     if trim is not None:
-        return np.zeros(2)
+        return np.zeros(2) if trim.needed else fit.unbalance
     return fit.unbalance + sum(w.unbalance for piece in pieces for w in piece.counterweights)
 
 
@@ -561,8 +561,8 @@ def _check(paddle, pieces):
 
 def _cost(paddle, fit, pieces, trim):
     if trim is not None:
-        mass = (paddle.mass + trim.added) / GRAM
-        more = f"{trim.added / GRAM:+.1f} g against now, {mass:.0f} g in all."
+        added = trim.added if trim.needed else 0.0
+        more = f"{added / GRAM:+.1f} g against now, {(paddle.mass + added) / GRAM:.0f} g in all."
         return Section("What it costs", notes=(more,))
     weights = [w for piece in pieces for w in piece.counterweights]
     price = counterweight_cost(paddle, paddle.with_counterweights(*weights), measured=fit.unbalance)

@@ -539,7 +539,7 @@ def test_a_holder_and_a_change_are_told():
     trim = trim_counterweights(fitted.counterweights, [1e-4, 2e-4])
     changed = fitting_sheet(fitted, readings, fit, placement, DATE, trim=trim)
     page, *_ = every_page(changed)
-    assert "Change the weights that are on" in page and "none is to be added" in page
+    assert "The weights that are on" in page and "none is to be added" in page
 
 
 def test_names_in_other_scripts_show_their_letters():
