@@ -21,7 +21,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from paddlebal import InputError, file_problems, load_paddle, read_bench, read_motion, save_paddle
+from paddlebal import (
+    InputError,
+    file_problems,
+    load_any_paddle,
+    load_paddle,
+    read_bench,
+    read_motion,
+    save_paddle,
+)
 from paddlebal.batch import fit_all
 from paddlebal.files.saving import write_text
 from paddlebal.files.text import data_path
@@ -44,7 +52,8 @@ time [s],roll [deg]
 """ + "".join(f"{0.02 * i:.2f},{50 * np.cos(0.2 * i):.2f}\n" for i in range(40))
 
 READERS = {
-    "paddle.toml": (load_paddle, text_of("paddles", "ocean.toml")),
+    "paddle.toml": (load_any_paddle, text_of("paddles", "ocean.toml")),
+    "glued.toml": (load_any_paddle, text_of("paddles", "glued.toml")),
     "lever.csv": (read_bench, text_of("bench", "ocean_lever.csv")),
     "swing.csv": (read_bench, text_of("bench", "ocean_swing.csv")),
     "record.csv": (read_bench, RECORD),
@@ -438,7 +447,7 @@ def test_there_are_problems_just_where_the_reader_refuses(tmp_path_factory, name
     text = re.sub(r"[\0\r\ufeff]", "", text) + "\n"
     folder = tmp_path_factory.mktemp("both")
     result = attempt(name, text.encode(), folder)
-    found = file_problems(text, "paddle" if name == "paddle.toml" else "bench", folder / name)
+    found = file_problems(text, "paddle" if name.endswith("toml") else "bench", folder / name)
     assert bool(found) == isinstance(result, InputError)
     assert not found or str(result) in map(str, found)
 

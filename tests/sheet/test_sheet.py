@@ -484,6 +484,13 @@ def test_keep_outs_are_numbered_and_listed():
             assert f"{number}: {zone.name[:8]}" in text
 
 
+def test_a_word_without_end_stays_on_the_page():
+    zone = KeepOut(300 * "o", -0.5, -0.3)
+    for page in pages_of(changed_sheet(name=70 * "W", keep_outs=(zone,)).pdf()):
+        ends = [c["x1"] * MM for c in page.chars if c["text"].strip()]
+        assert max(ends) < 210 - 12 + 0.1
+
+
 def test_two_pieces_have_a_template_each():
     paddle, readings, fit, _ = parts("ocean")
     pair = place_pair(fit.unbalance, Limits.for_paddle(paddle, arm=(0.0, 0.08)), paddle=paddle)
