@@ -131,7 +131,7 @@ class Fitting:
         chances["a piece made and fitted twice as closely"] = chance(covariance, making=0.5)
         words, best = max(chances.items(), key=lambda pair: pair[1])
         would = "would settle it" if best >= SURE else "helps most"
-        return f"Of the things to better, {words} {would}: {best:.0%} in place of {now:.0%}."
+        return f"What {would}: {words} ({_percent(best)} in place of {_percent(now)})."
 
     def _making(self, share=1.0):
         """Covariance (2, 2) of the pieces' unbalance, made to a share of the workshop's errors."""
@@ -156,7 +156,7 @@ class Fitting:
         if self.fit.friction is None:
             return "not known: this method measures no friction"
         verdict = found()
-        words = f"{verdict.verdict} ({verdict.probability:.0%})"
+        words = f"{verdict.verdict} ({_percent(verdict.probability)})"
         looked = self.readings.rest is not None
         return words if looked else f"{words}, but where it comes to rest was not looked at"
 
@@ -174,6 +174,14 @@ class Fitting:
             trim=self.trim,
             better=self.better,
         )
+
+
+def _percent(probability):
+    """A probability in whole percent, such that 'not settled' never shows a limit that settles."""
+    if 1 - SURE < probability < SURE:
+        inward = math.floor if probability > 0.5 else math.ceil
+        return f"{inward(100 * probability)}%"
+    return f"{probability:.0%}"
 
 
 _BETTER = {

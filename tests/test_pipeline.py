@@ -14,7 +14,7 @@ from paddlebal.files.text import data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.formats.paddle import load_paddle
 from paddlebal.paddle import SIDES
-from paddlebal.pipeline import WORKSHOP_U, fit_file, paddle_file
+from paddlebal.pipeline import WORKSHOP_U, _percent, fit_file, paddle_file
 from paddlebal.trim import trim_words
 from paddlebal.unbalance import catch_torque, magnitude, roll_torque
 
@@ -108,6 +108,14 @@ def test_the_remedy_is_what_better_instruments_would_give():
     finer = stated_covariance(replace(readings, scale_u=readings.scale_u / 2), fitting.fit)
     better = replace(fitting.fit, covariance=fitting.fit.covariance + finer - stated)
     assert f"({chance}%)" in replace(fitting, fit=better).forecast
+
+
+@pytest.mark.parametrize(
+    ("probability", "shown"),
+    [(0.9499, "94%"), (0.95, "95%"), (0.999, "100%"), (0.0501, "6%"), (0.05, "5%"), (0.0, "0%")],
+)
+def test_a_percentage_never_shows_the_limit_that_it_misses(probability, shown):
+    assert _percent(probability) == shown
 
 
 @pytest.mark.parametrize("pieces", ["pair", "halves"])
