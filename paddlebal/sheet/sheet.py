@@ -112,7 +112,7 @@ class Sheet:
 
     def _repr_mimebundle_(self, **kwargs):
         """The first page as a notebook shows it."""
-        first, *_ = _listed_pages(self._set(format="png", ppi=100))
+        first, *_ = _listed_pages(self._set(format="png", ppi=144))
         words = f"{self.title}: {self.name}"
         alt = f"{words}. The first page as printed; the HTML file holds the same as text."
         png = b64encode(first).decode()
