@@ -237,9 +237,13 @@ def fit_swing_record(
     for count in track(counts):
         found = minimum(unknowns, count)
         unknowns = found.x
-    # After how many half swings it stops makes a minimum each.
-    starts = (unknowns * np.where(np.arange(6) == 1, times, 1.0) for times in ELSEWHERE)
-    minima = [found, *(minimum(start, time.size) for start in starts)]
+    minima = [found]
+    fitted = angle - found.fun
+    if (
+        abs(fitted[-1] - fitted[-2]) < 1e-9
+    ):  # it has stopped: after how many half swings is a minimum each
+        starts = (unknowns * np.where(np.arange(6) == 1, times, 1.0) for times in ELSEWHERE)
+        minima += [minimum(start, time.size) for start in starts]
     best, *others = (
         _record_fit(each, record, radius) for each in sorted(minima, key=lambda each: each.cost)
     )
