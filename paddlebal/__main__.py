@@ -92,10 +92,10 @@ def main(words=None):
         os.environ.setdefault(threads, "1")  # more only get in each other's way here
     from tqdm import tqdm
 
-    from paddlebal.batch import FAILED, bench_files, fit_all
+    from paddlebal.batch import FAILED, fit_all
 
-    def track(outcomes):
-        return tqdm(outcomes, total=len(bench_files(given.path)), unit="file")
+    def track(outcomes, total):
+        return tqdm(outcomes, total=total, unit="file")
 
     try:
         counts = fit_all(

@@ -199,7 +199,7 @@ def fit_all(
     folder: str | Path,
     date: datetime.date,
     overwrite: bool = False,
-    track: Callable[..., Iterable[Any]] = iter,
+    track: Callable[[Iterable[Any], int], Iterable[Any]] = lambda outcomes, total: outcomes,
     report: Callable[[str], object] = print,
     jobs: int | None = None,
     **limits: Any,
@@ -213,7 +213,7 @@ def fit_all(
     overwrite : bool
         Whether files of an earlier run may be replaced.
     track : callable
-        Wraps the outcomes as they come (their number as `total`), to show progress.
+        track(outcomes, total) wraps the outcomes as they come, so many in all, to show progress.
     report : callable
         Takes what is to be told of a file: why it could not be used, or what is doubtful.
     jobs : int, optional
@@ -238,7 +238,7 @@ def fit_all(
     found: dict[Path, Outcome] = {}
     outcomes = _outcomes(files, (folder, date, overwrite, limits), jobs)
     try:
-        for file, outcome in track(outcomes):
+        for file, outcome in track(outcomes, len(files)):
             found[file] = outcome
             if outcome.sentence:
                 report(outcome.sentence)

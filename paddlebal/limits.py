@@ -186,9 +186,13 @@ def piece_diameter(mass, slenderness, density):
     return np.cbrt(4 * mass / (np.pi * slenderness * density))
 
 
+def usual_size(weight):
+    """Diameter and length [m] of a weight, taken as a cylinder of the usual slenderness."""
+    diameter = float(piece_diameter(weight.mass, Limits.slenderness, weight.density))
+    return diameter, Limits.slenderness * diameter
+
+
 def _taken(weight):
     """The stretch of shaft that a weight on the paddle takes."""
-    length = Limits.slenderness * float(
-        piece_diameter(weight.mass, Limits.slenderness, weight.density)
-    )
+    _, length = usual_size(weight)
     return KeepOut("a weight that is on", weight.x - length / 2, weight.x + length / 2)

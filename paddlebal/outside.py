@@ -110,6 +110,11 @@ class OutsidePaddle:
         """Mass [kg] the immersed paddle can still carry in fresh water; negative sinks."""
         return None if self.volume is None else WATER_DENSITY * self.volume - self.mass
 
+    def without_counterweights(self) -> OutsidePaddle:
+        """The paddle with all counterweights, which are part of its mass, taken off."""
+        taken = (replace(each, mass=-each.mass) for each in self.counterweights)
+        return replace(self.with_counterweights(*taken), counterweights=())
+
     def with_counterweights(self, *counterweights: Counterweight) -> OutsidePaddle:
         """The paddle with these counterweights added."""
         mass = self.mass + sum(each.mass for each in counterweights)

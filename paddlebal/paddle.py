@@ -280,6 +280,10 @@ class Paddle:
         )
         return replace(self, feather=feather, counterweights=turned)
 
+    def without_counterweights(self) -> Paddle:
+        """The paddle with all counterweights taken off."""
+        return replace(self, counterweights=())
+
     def with_counterweights(self, *counterweights: Counterweight) -> Paddle:
         """The paddle with these counterweights added."""
         return replace(self, counterweights=self.counterweights + counterweights)

@@ -10,14 +10,15 @@ from pathlib import Path
 
 import numpy as np
 
-from paddlebal.bench.acceptance import SURE, acceptance
+from paddlebal.bench.acceptance import acceptance
 from paddlebal.bench.doubts import slip_doubts
 from paddlebal.bench.fit import BenchFit, fit_bench, stated_covariance
 from paddlebal.bench.readings import AddOnReadings, LeverReadings
+from paddlebal.bench.scatter import SURE
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
 from paddlebal.formats.paddle import load_any_paddle
-from paddlebal.limits import Limits, piece_diameter
+from paddlebal.limits import Limits, usual_size
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Paddle
 from paddlebal.placement import (
@@ -28,7 +29,7 @@ from paddlebal.placement import (
     split_by_halves,
 )
 from paddlebal.sheet.sheet import fitting_sheet
-from paddlebal.trim import Trim, trim_counterweights
+from paddlebal.trim import Trim, left_by, trim_counterweights
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM_MM, turn_deg
 
@@ -66,10 +67,7 @@ class Fitting:
     @cached_property
     def balanced(self):
         """The paddle with its counterweights as they are to be."""
-        bare = replace(self.paddle, counterweights=()) if self.trim else self.paddle
-        if self.trim and not isinstance(bare, Paddle):  # what is on is part of the mass weighed
-            taken = (replace(w, mass=-w.mass) for w in self.paddle.counterweights)
-            bare = replace(self.paddle.with_counterweights(*taken), counterweights=())
+        bare = self.paddle.without_counterweights() if self.trim else self.paddle
         return bare.with_counterweights(
             *(weight for piece in self.pieces for weight in piece.counterweights)
         )
@@ -82,10 +80,7 @@ class Fitting:
     @property
     def residual(self):
         """Unbalance (2,) [kg·m] that the counterweights leave by this plan."""
-        if self.trim:
-            return np.zeros(2) if self.trim.needed else self.fit.unbalance
-        weights = (weight for piece in self.pieces for weight in piece.counterweights)
-        return self.fit.unbalance + sum(weight.unbalance for weight in weights)
+        return left_by(self.pieces, self.fit.unbalance, self.trim)
 
     @property
     def doubts(self):
@@ -295,10 +290,8 @@ def _placed(pieces, unbalance, limits, paddle):
 
 
 def _as_placed(weight):
-    """A weight as a placement, taken as a cylinder of the usual slenderness."""
-    diameter = float(piece_diameter(weight.mass, Limits.slenderness, weight.density))
-    length = Limits.slenderness * diameter
+    """A weight as a placement."""
     return Placement(
-        weight.mass, weight.arm, weight.angle, weight.x, np.zeros(2), weight.density, diameter,
-        length,
+        weight.mass, weight.arm, weight.angle, weight.x, np.zeros(2), weight.density,
+        *usual_size(weight),
     )  # fmt: skip

@@ -85,6 +85,16 @@ def trim_counterweights(
     )
 
 
+def left_by(pieces, unbalance, trim=None):
+    """Unbalance (2,) [kg·m] that pieces leave of a measured one (2,) by the plan.
+
+    With a trim they are those that are on, and were measured, as they are to be.
+    """
+    if trim is not None:
+        return np.zeros(2) if trim.needed else unbalance
+    return unbalance + sum(w.unbalance for piece in pieces for w in piece.counterweights)
+
+
 def turn_words(paddle: AnyPaddle, angle: float, turn: float) -> str:
     """Which way a weight at an angle [rad] is to be turned, in words."""
     sense = "counterclockwise" if turn > 0 else "clockwise"

@@ -106,7 +106,7 @@ def test_a_changed_bench_file_does_not_count_as_made(tmp_path, capsys):
 def test_a_stopped_run_leaves_a_table_and_goes_on_where_it_was(tmp_path, capsys):
     out = tmp_path / "out"
 
-    def stopping(outcomes):
+    def stopping(outcomes, total):
         for count, each in enumerate(outcomes):
             if count == 2:
                 raise KeyboardInterrupt

@@ -7,12 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from paddlebal.bench.scatter import SURE
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude
 from paddlebal.units import STANDARD_GRAVITY
-
-SURE = 0.95
-"""Probability from which a verdict is given."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ import math
 import numpy as np
 
 SURE = 0.95
-"""Probability that a stated region holds the truth, and at which scatter is significant."""
+"""Probability that a stated region holds the truth, from which a verdict is given, and at which
+scatter is significant."""
 
 
 REGION = -2 * math.log(1 - SURE)

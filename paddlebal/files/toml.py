@@ -78,6 +78,10 @@ class Table:
             return math.nan
         return value * scale
 
+    def optional(self, key, scale=1.0, **limits):
+        """The number at `key` as `number` reads it, None if it is not stated."""
+        return None if self.get(key) is None else self.number(key, scale, **limits)
+
     def finish(self):
         known = ", ".join(sorted(self.seen))
         for key in sorted(set(self.data) - self.seen):

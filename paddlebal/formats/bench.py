@@ -75,16 +75,11 @@ def parse_bench(text, file=None, tell=refuse):
     return readings
 
 
-def _rest(header):
-    """The rest angle [rad] that one look gave, None if nobody looked."""
-    if header.get("rest_deg") is None:
-        return None
-    return header.number("rest_deg", DEG, low=-360, high=360)
-
-
 def _lever(header, read):
     pull_direction = header.text("pull_direction", choices=PULL_DIRECTIONS)
-    hung = 0.0 if pull_direction == "hung" else None
+    zero_u = header.optional("zero_u_N", low=0, high=1000)
+    if zero_u is None and pull_direction == "hung":
+        zero_u = 0.0
     clamp_mass = header.number("clamp_mass_g", GRAM, low=0, high=10_000, default=0.0)
     stated = dict(
         support=header.text("support", choices=SUPPORTS),
@@ -100,10 +95,8 @@ def _lever(header, read):
         angle_zero_u=header.number("angle_zero_u_deg", DEG, low=0, high=180),
         clamp_arm_u=header.number("clamp_arm_u_mm", MM, low=0, high=1000, default=0.0),
         gain_u=header.number("gain_u_percent", 0.01, low=0, high=100, default=0.0),
-        zero_u=hung
-        if header.get("zero_u_N") is None
-        else header.number("zero_u_N", low=0, high=1000),
-        rest=_rest(header),
+        zero_u=zero_u,
+        rest=header.optional("rest_deg", DEG, low=-360, high=360),
         paddle=header.text("paddle", default=""),
     )
     values = read(
@@ -160,7 +153,7 @@ def _add_on(header, read):
         arm_u=header.number("arm_u_mm", MM, low=0, high=1000),
         angle_u=header.number("angle_u_deg", DEG, low=0, high=180),
         every_side=header.text("approach", default=ONE_SIDE, choices=APPROACHES) == EVERY_SIDE,
-        rest=_rest(header),
+        rest=header.optional("rest_deg", DEG, low=-360, high=360),
         paddle=header.text("paddle", default=""),
     )
     values = read(

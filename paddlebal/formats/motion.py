@@ -75,7 +75,7 @@ def read_motion(path: str | Path) -> Motion:
     header, read = open_table(path)
     header.text("method", choices=("motion",))
     header.text("note", default="")
-    speed = header.number("speed_m_s", above=0) if "speed_m_s" in header.data else None
+    speed = header.optional("speed_m_s", above=0)
     stated = {
         key: header.number(key, unit, default=0.0, low=0, high=high)
         for key, unit, high in (("angle_u_deg", DEG, 90), ("place_u_mm", MM, 1000))

@@ -83,7 +83,7 @@ def _outside_from(top):
     length = top.number("length_mm", MM, low=100, high=_LONG)
     half_mm = length / MM / 2
     shaft = top.table("shaft")
-    face = _optional(top, "face_deg", DEG, low=-360, high=360)
+    face = top.optional("face_deg", DEG, low=-360, high=360)
     paddle = OutsidePaddle(
         name=top.text("name"),
         note=top.text("note", default=""),
@@ -91,23 +91,18 @@ def _outside_from(top):
         balance_point=top.number("balance_mm", MM, low=-half_mm, high=half_mm),
         shaft=OutsideShaft(length, _diameters(shaft)),
         control=top.text("control", choices=SIDES),
-        feather=_optional(top, "feather_deg", DEG, low=-180, high=180),
+        feather=top.optional("feather_deg", DEG, low=-180, high=180),
         face=face,
         face_u=top.number(
             "face_u_deg", DEG, low=0, high=180, default=0.0 if face is None else None
         ),
-        volume=_optional(top, "volume_cm3", _CM3, low=1, high=_HEAVY),
+        volume=top.optional("volume_cm3", _CM3, low=1, high=_HEAVY),
         keep_outs=tuple(map(_keep_out_from, top.tables("keep_out"))),
         counterweights=tuple(map(_counterweight_from, top.tables("counterweight"))),
     )
     for table in (shaft, top):
         table.finish()
     return paddle
-
-
-def _optional(table, key, scale, **limits):
-    """The number at `key` in SI, None if it is not stated."""
-    return None if table.get(key) is None else table.number(key, scale, **limits)
 
 
 def _diameters(table):

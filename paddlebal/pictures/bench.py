@@ -3,11 +3,12 @@
 import numpy as np
 from matplotlib.ticker import MaxNLocator
 
+from paddlebal.bench.scatter import REGION
 from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import ACCENT, DARK, GREY, TEXT, Labels, style_axes
 from paddlebal.units import GRAM_MM
 
-NINETY_FIVE = np.sqrt(-2 * np.log(0.05))
+NINETY_FIVE = np.sqrt(REGION)
 """Standard deviations out to which a normal distribution in the plane holds 95 %."""
 
 

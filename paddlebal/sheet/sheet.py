@@ -33,7 +33,7 @@ from paddlebal.sheet import drawings
 from paddlebal.sheet.canvas import plain
 from paddlebal.sheet.drawings import Drawing, keep_out_words, named, position, toward
 from paddlebal.sheet.fonts import folder, fonts_for
-from paddlebal.trim import Trim, trim_words
+from paddlebal.trim import Trim, left_by, trim_words
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
 
@@ -497,15 +497,8 @@ def _listed(title, rows):
     return Section(title, tables=tuple(tables), notes=(cut,) if every > MOST_READINGS else ())
 
 
-def _left(fit, pieces, trim):
-    """Unbalance (2,) [kg·m] that the pieces leave by the plan."""
-    if trim is not None:
-        return np.zeros(2) if trim.needed else fit.unbalance
-    return fit.unbalance + sum(w.unbalance for piece in pieces for w in piece.counterweights)
-
-
 def _forecast(fit, pieces, trim, forecast, remedy):
-    left = magnitude(_left(fit, pieces, trim)) / GRAM_MM
+    left = magnitude(left_by(pieces, fit.unbalance, trim)) / GRAM_MM
     # The bench's error points anywhere; twice the root of its mean square holds at least 95 %.
     left_u = COVERAGE * math.sqrt(np.trace(fit.unbalance_covariance)) / GRAM_MM
     facts = [("Left by this plan", f"up to {left + left_u:.0f} g·mm (95 %) if fitted exactly")]
