@@ -47,7 +47,7 @@ _SAME_PADDLE = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Fitting:
-    """A paddle with its bench file, the fit and the counterweights to make.
+    """A paddle with its readings, the fit and the counterweights to make.
 
     pieces: the counterweights; those that are on, as they are to be, if the paddle was measured
     with them. trim: what to change about these, if anything is needed; None for a bare paddle.
@@ -55,7 +55,6 @@ class Fitting:
     uncertainties with which a piece is made and fitted [kg, m, rad].
     """
 
-    file: Path
     paddle: AnyPaddle
     readings: LeverReadings | AddOnReadings
     fit: BenchFit
@@ -227,17 +226,20 @@ def paddle_file(bench_file, name):
     raise InputError(f"names {shown(name)}, which was not found", file=bench_file, field="paddle")
 
 
-def fit_file(
-    file, readings, workshop_u=WORKSHOP_U, pieces="one", leave_out=False, second=False, **stated
+def fit_file(file, readings, **options):
+    """Fit the readings of one bench file, which names the paddle's; as `fit_readings` does."""
+    return fit_readings(load_any_paddle(paddle_file(file, readings.paddle)), readings, **options)
+
+
+def fit_readings(
+    paddle, readings, workshop_u=WORKSHOP_U, pieces="one", leave_out=False, second=False, **stated
 ):
-    """Fit the readings of one bench file and place counterweights.
+    """Fit readings of a paddle and place counterweights.
 
     Parameters
     ----------
-    file : Path
-        It names the paddle's file.
+    paddle : Paddle or OutsidePaddle
     readings : LeverReadings or AddOnReadings
-        What it holds.
     workshop_u : tuple of float
         As for `Fitting`.
     pieces : str
@@ -256,10 +258,9 @@ def fit_file(
     Raises
     ------
     InputError
-        If the paddle's file or the readings cannot be used, or no weight can be placed; what is
-        doubtful about the bench is told first.
+        If the readings cannot be used, or no weight can be placed; what is doubtful about the
+        bench is told first.
     """
-    paddle = load_any_paddle(paddle_file(file, readings.paddle))
     fit = fit_bench(readings)
     if leave_out and fit.wrong is not None and isinstance(readings, LeverReadings):
         readings = readings.without(fit.wrong)
@@ -267,16 +268,16 @@ def fit_file(
     if paddle.counterweights and not second:
         trim = trim_counterweights(paddle.counterweights, fit.unbalance, fit.unbalance_covariance)
         placed = tuple(map(_as_placed, trim.weights if trim.needed else paddle.counterweights))
-        return Fitting(file, paddle, readings, fit, placed, workshop_u, trim)
+        return Fitting(paddle, readings, fit, placed, workshop_u, trim)
     try:
         limits = Limits.for_paddle(paddle, **stated)
         placed = _placed(pieces, fit.unbalance, limits, paddle)
     except InputError as error:
         if not fit.doubts:
             raise
-        raise InputError(" ".join((*fit.doubts, str(error))), file=file) from error
+        raise InputError(" ".join((*fit.doubts, str(error)))) from error
     better = leaving_less(fit.unbalance, limits, placed[0], paddle) if pieces == "one" else None
-    return Fitting(file, paddle, readings, fit, placed, workshop_u, better=better)
+    return Fitting(paddle, readings, fit, placed, workshop_u, better=better)
 
 
 def _placed(pieces, unbalance, limits, paddle):

@@ -181,7 +181,7 @@ def _fit_lever(readings, look=True):
     unknowns[:given] = solution.unknowns
     fit = BenchFit(
         unbalance=unknowns[:2],
-        covariance=_covariance(readings, solution, widening),
+        covariance=lever_covariance(readings, solution, widening),
         friction=float(unknowns[2]),
         zero=float(unknowns[3]),
         residuals=solution.residuals,
@@ -209,7 +209,7 @@ def _fit_lever(readings, look=True):
     )
 
 
-def _covariance(readings, solution, widening=1.0):
+def lever_covariance(readings, solution, widening=1.0):
     """Covariance (4, 4) of the unknowns, what the readings' own errors do multiplied."""
     given = solution.unknowns.size
     scatter, shared = np.zeros((4, 4)), np.zeros((4, solution.shared.shape[1]))
@@ -236,7 +236,7 @@ def stated_covariance(readings: LeverReadings, fit: BenchFit) -> Array:
     ndarray (4, 4)
     """
     equations = lever_equations(readings, (*fit.unbalance, fit.friction, fit.zero))
-    return _covariance(readings, solve(equations))
+    return lever_covariance(readings, solve(equations))
 
 
 def _without_the_wrong_one(readings, equations, solution):

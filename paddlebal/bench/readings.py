@@ -99,10 +99,19 @@ class LeverReadings:
         return replace(self, row=row, left_out=self.left_out + words, **columns)
 
     def row_names(self, chosen: NDArray[np.bool_]) -> list[str]:
-        """How chosen readings (n,) are called: by their row, or by their number."""
+        """How chosen readings (n,) are called: by their row, or by their number.
+
+        Where a row holds two readings, the sense of turning tells them apart.
+        """
         if self.row is None:
             return [f"reading {number}" for number in np.flatnonzero(chosen) + 1]
-        return [f"row {number:.0f}" for number in self.row[chosen]]
+        if np.unique(self.row).size == self.row.size:
+            return [f"row {number:.0f}" for number in self.row[chosen]]
+        senses = {sense: name for name, sense in TURNING.items()}
+        return [
+            f"row {number:.0f}, turning {senses[sense]}"
+            for number, sense in zip(self.row[chosen], self.turning[chosen], strict=True)
+        ]
 
 
 _COLUMNS = ("roll", "arm", "pull", "turning")

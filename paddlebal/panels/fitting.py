@@ -153,7 +153,7 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
         except Exception:
             sheet.value = ""
             raise
-        sheet.value = _sheet_links(made, fitting.file.stem)
+        sheet.value = _sheet_links(made, Path(values["file"]).stem)
 
     panel.add_button("Make the sheet", make_sheet)
     panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
