@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from paddlebal.desk.entry import BARE, MOST_ROWS
+from paddlebal.desk.entry import BARE, MOST_ROWS, in_unit
 from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import (
@@ -193,8 +193,8 @@ def texts_from(
             if column in cells:
                 key = (*key, number)
                 cells = rows.setdefault(key, {})
-            cells[column] = _plain(value(row, role, number) / quantity("1", shown_unit, "N"))
-        cells["angle"] = _plain(quantity("1", "rad", "rad") * angle / quantity("1", "deg", "rad"))
+            cells[column] = in_unit(value(row, role, number), shown_unit, "N")
+        cells["angle"] = in_unit(angle, "deg", "rad")
         cells["turns"] = CW if side < 0 else CCW
     if len(arms) > 1:
         raise InputError(_("the arm differs by row, expected one length"), file=table.name)
@@ -202,7 +202,7 @@ def texts_from(
         raise InputError(_("holds more angles than the desk"), file=table.name)
     texts = {"unit": shown_unit}
     if arms:
-        texts["lever"] = _plain(1e3 * arms.pop())
+        texts["lever"] = in_unit(arms.pop(), "mm", "m")
     sides = {key[1] for key in rows}
     if ARM in places:
         texts["turns"] = BOTH if len(sides) > 1 else CW if -1.0 in sides else CCW
@@ -242,6 +242,3 @@ def _pulls(row, places, table, number):
         return [(sense, PULL)]
     return [(role, role) for role in (WITH, AGAINST) if role in places and row[places[role]].strip()]
 
-
-def _plain(value):
-    return f"{round(value, 6):.9g}"

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.desk.form import BOTH, CW, VERTICAL, Field, fields
+from paddlebal.desk.form import BOTH, CCW, CW, VERTICAL, Field, fields
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import quantity, split_number
 from paddlebal.language import _
@@ -28,7 +28,7 @@ BARE, FITTED = "bare", "fitted"
 COLUMNS = ("angle", "turns", "with", "against")
 
 
-MOST_ROWS = 100
+MOST_ROWS, MOST_WEIGHTS = 100, 4
 
 
 RECTANGLE = 1 / math.sqrt(3)
@@ -148,7 +148,7 @@ def sense(typed: Typed) -> float:
 def mounted(texts: Mapping[str, str]) -> tuple[Counterweight, ...]:
     """The weights that were said to be on; see `mounting`."""
     weights = []
-    for number in range(2):
+    for number in range(MOST_WEIGHTS):
         try:
             numbers = [float(part) for part in texts.get(f"on/{number}", "").split()]
         except ValueError:
@@ -296,3 +296,40 @@ def texts_of(paddle: OutsidePaddle) -> dict[str, str]:
     return texts
 
 
+
+
+def texts_of_readings(readings: LeverReadings) -> dict[str, str]:
+    """The texts of a form and a grid that make these readings, each angle's pair on one row."""
+    step = 2 / RECTANGLE
+    arms = np.unique(np.abs(readings.arm))
+    if arms.size > 1:
+        raise InputError(_("the arm differs by row, expected one length"))
+    sides = np.unique(np.sign(readings.arm))
+    texts = {
+        "support": readings.support,
+        "pull": readings.pull_direction,
+        "turns": BOTH if sides.size > 1 else CW if sides[0] < 0 else CCW,
+        "unit": "g",
+        "step": in_unit(step * readings.scale_u, "g", "N"),
+        "angle_step": in_unit(readings.angle_u / RECTANGLE, "deg", "rad"),
+        "plumb": in_unit(readings.angle_zero_u / RECTANGLE, "deg", "rad"),
+        "gain": f"{round(100 * readings.gain_u / RECTANGLE, 6):g}",
+        "sense": CCW,
+    }
+    string = readings.pull_direction != VERTICAL
+    texts["lever_step"] = in_unit((2 if string else 1) * readings.arm_u / RECTANGLE, "mm", "m")
+    if not string:
+        texts["lever"] = in_unit(float(arms[0]), "mm", "m")
+    if readings.rest is not None:
+        texts["rest"] = in_unit(readings.rest, "deg", "rad")
+    row, held = -1, {}
+    columns = readings.roll, readings.arm, readings.pull, readings.turning
+    for roll, arm, pull, turning in zip(*columns, strict=True):
+        column = "with" if turning > 0 else "against"
+        if held.get("key") != (roll, arm) or column in held:
+            row, held = row + 1, {"key": (roll, arm)}
+            texts[f"{BARE}/{row}/angle"] = in_unit(roll, "deg", "rad")
+            texts[f"{BARE}/{row}/turns"] = CW if arm < 0 else CCW
+        held[column] = True
+        texts[f"{BARE}/{row}/{column}"] = in_unit(pull, "g", "N")
+    return texts

@@ -75,6 +75,43 @@ def parse_bench(text, file=None, tell=refuse):
     return readings
 
 
+def lever_text(readings: LeverReadings, paddle: str) -> str:
+    """The text of a bench file with lever readings, which names the paddle's file."""
+    import tomli_w
+
+    stated = {
+        "method": "lever",
+        "paddle": paddle,
+        "support": readings.support,
+        "pull_direction": readings.pull_direction,
+        "radius_mm": _tidy(readings.radius / MM),
+        "clamp_mass_g": _tidy(readings.clamp_mass / GRAM),
+        "clamp_arm_mm": _tidy(readings.clamp_arm / MM),
+        "scale_u_N": _tidy(readings.scale_u),
+        "angle_u_deg": _tidy(readings.angle_u / DEG),
+        "arm_u_mm": _tidy(readings.arm_u / MM),
+        "angle_zero_u_deg": _tidy(readings.angle_zero_u / DEG),
+        "clamp_arm_u_mm": _tidy(readings.clamp_arm_u / MM),
+        "gain_u_percent": _tidy(100 * readings.gain_u),
+    }
+    if readings.zero_u is not None:
+        stated["zero_u_N"] = _tidy(readings.zero_u)
+    if readings.rest is not None:
+        stated["rest_deg"] = _tidy(readings.rest / DEG)
+    senses = {sense: word for word, sense in TURNING.items()}
+    columns = readings.roll / DEG, readings.arm / MM, readings.pull, readings.turning
+    rows = [
+        f"{_tidy(roll)},{_tidy(arm)},{_tidy(pull)},{senses[turning]}"
+        for roll, arm, pull, turning in zip(*columns, strict=True)
+    ]
+    head = [f"# {line}" for line in tomli_w.dumps(stated).splitlines()]
+    return "\n".join([*head, "roll [deg],arm [mm],pull [N],turning", *rows]) + "\n"
+
+
+def _tidy(value):
+    return float(f"{value:.9g}")
+
+
 def _lever(header, read):
     pull_direction = header.text("pull_direction", choices=PULL_DIRECTIONS)
     zero_u = header.optional("zero_u_N", low=0, high=1000)

@@ -211,6 +211,13 @@ def save_paddle(paddle: AnyPaddle, path: str | Path, overwrite: bool = False) ->
         If the file exists and may not be replaced, if it cannot be written, or if the paddle
         is one that `load_any_paddle` would refuse.
     """
+    text = paddle_text(paddle)
+    parse_paddle(text, path)  # a file that could not be read back is not written
+    write_text(path, text, overwrite=overwrite)
+
+
+def paddle_text(paddle):
+    """The text of a paddle's TOML file."""
     import tomli_w
 
     own = _parts(paddle) if isinstance(paddle, Paddle) else _outside(paddle)
@@ -234,9 +241,7 @@ def save_paddle(paddle: AnyPaddle, path: str | Path, overwrite: bool = False) ->
             for w in paddle.counterweights
         ],
     }
-    text = tomli_w.dumps(data)
-    parse_paddle(text, path)  # a file that could not be read back is not written
-    write_text(path, text, overwrite=overwrite)
+    return tomli_w.dumps(data)
 
 
 def _parts(paddle):

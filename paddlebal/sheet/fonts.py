@@ -46,3 +46,11 @@ def fonts_for(text, first=FONT):
             families.append(entry.name)
             wanted -= _letters(entry.fname)
     return tuple(families), "".join(map(chr, sorted(wanted)))
+
+
+@cache
+def typst_fonts():
+    """The sheet's own fonts, read once for all pages that typst sets."""
+    import typst
+
+    return typst.Fonts(font_paths=[folder()])

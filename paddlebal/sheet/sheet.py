@@ -32,7 +32,7 @@ from paddlebal.placement import Placement
 from paddlebal.sheet import drawings
 from paddlebal.sheet.canvas import plain
 from paddlebal.sheet.drawings import Drawing, keep_out_words, named, position, toward
-from paddlebal.sheet.fonts import folder, fonts_for
+from paddlebal.sheet.fonts import fonts_for, typst_fonts
 from paddlebal.trim import Trim, left_by, trim_words
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
@@ -98,7 +98,7 @@ class Sheet:
 
         source = files("paddlebal.sheet").joinpath("sheet.typ").read_bytes()
         return typst.compile(
-            source, sys_inputs={"sheet": json.dumps(asdict(self))}, font_paths=_fonts(),
+            source, sys_inputs={"sheet": json.dumps(asdict(self))}, font_paths=typst_fonts(),
             timestamp=0, **options,
         )  # fmt: skip
 
@@ -133,13 +133,6 @@ def _page_template():
 
     loader = PackageLoader("paddlebal.sheet", "")
     return Environment(loader=loader, autoescape=True, trim_blocks=True).get_template("sheet.html")
-
-
-@cache
-def _fonts():
-    import typst
-
-    return typst.Fonts(font_paths=[folder()])
 
 
 def _listed_pages(pages):

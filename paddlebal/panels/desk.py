@@ -1,0 +1,660 @@
+"""The desk: from a paddle in the hand to its fitting sheet, on one page and with no file to type.
+
+The browser draws the form and sends each change; all else is done here. One answer, a page, holds
+everything that is shown, so that a page never shows half of a state.
+"""
+
+from __future__ import annotations
+
+import datetime
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import ipywidgets as widgets
+
+from paddlebal.bench.readings import LeverReadings
+from paddlebal.desk import bring
+from paddlebal.desk.entry import MOST_ROWS, mounting, row_count, texts_of, texts_of_readings
+from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS, VERTICAL, fields, form
+from paddlebal.desk.found import Found, found
+from paddlebal.desk.store import Elsewhere, Store
+from paddlebal.errors import InputError
+from paddlebal.files.quantities import COMMA, POINT, quantity
+from paddlebal.files.spreadsheet import decode_any, read_cells
+from paddlebal.formats.bench import lever_text, parse_bench
+from paddlebal.formats.paddle import paddle_text, parse_paddle
+from paddlebal.language import _, languages, speaking, spoken
+from paddlebal.limits import weight_cautions
+from paddlebal.outside import OutsidePaddle
+from paddlebal.panels.fitting import fitting_rows
+from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for, table
+from paddlebal.sheet.bench_form import bench_form
+from paddlebal.sheet.desk import EndOn, curves, end_on
+from paddlebal.trim import trim_words
+from paddlebal.units import GRAM, GRAM_MM
+
+LEAST_ROWS = 4
+
+
+EIGHT = tuple(range(0, 360, 45))
+"""Gauge angles [degrees] at which a balanced paddle is let go."""
+
+
+PDF, TEXT = "application/pdf", "text/plain;charset=utf-8"
+
+
+class _Page(anywidget.AnyWidget):
+    _esm = Path(__file__).with_suffix(".js")
+    _css = Path(__file__).with_suffix(".css")
+
+
+def desk(folder: str | Path) -> widgets.VBox:
+    """The desk of the workshop whose entries are kept in a folder.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Where the file with all entries lies, or will lie.
+
+    Returns
+    -------
+    ipywidgets.VBox
+    """
+    return Desk(Store(folder)).widget
+
+
+class Desk:
+    """One window's desk on a store.
+
+    Parameters
+    ----------
+    store : Store
+    """
+
+    def __init__(self, store: Store) -> None:
+        self.store, self.page = store, _Page()
+        self.language = str(store.answered("language") or "en")
+        latest = self._safely(lambda: store.entries(most=1), [])
+        self.entry = latest[0].id if latest else store.new()
+        self.texts: dict[str, str] = {}
+        self.unkept: dict[str, str] = {}
+        self.seen, self.kept_at = 0, ""
+        self.notices: list[dict[str, Any]] = []
+        self.table: bring.Table | None = None
+        self.open: set[str] = set()
+        self.problem = store.problem
+        self._load()
+        self.page.on_msg(self._message)
+        self.widget = PanelBox("desk", [], [self.page])
+        close_earlier("desk", self.widget)
+
+    def _message(self, _widget, content, buffers):
+        with speaking(self.language):
+            self.handle(content, buffers)
+
+    def handle(self, content: dict[str, Any], buffers: Any = ()) -> None:
+        """Do what a message of the browser asks for, and answer it."""
+        kind, serial = content.get("kind"), content.get("serial", 0)
+        try:
+            if kind == "beat":
+                self._beat(serial)
+                return
+            self.notices = [] if kind not in ("preview", "history", "search") else self.notices
+            answer = {
+                "edit": lambda: self._keep(content["texts"]),
+                "paste": lambda: self._keep(pasted(self._found(), **_pasting(content))),
+                "new": lambda: self._choose(self.store.new()),
+                "choose": lambda: self._choose(content["entry"]),
+                "search": lambda: self._search(content["words"]),
+                "language": lambda: self._speak(content["code"]),
+                "file": lambda: self._bring(content["name"], bytes(buffers[0])),
+                "columns": lambda: self._columns(content["columns"], content["mark"]),
+                "no columns": lambda: self._ask(None),
+                "mounted": lambda: self._mount(content["mass"]),
+                "taken off": lambda: self._keep({f"on/{i}": "" for i in range(4)}),
+                "sheet": self._sheet,
+                "form": self._form,
+                "files": self._files,
+                "preview": lambda: self._unfold("preview", content["open"]),
+                "history": lambda: self._unfold("history", content["open"]),
+                "open": lambda: None,
+            }[kind]
+            answer()
+        except Exception as error:
+            self.notices.append({"words": sentence_for(error)})
+        if kind == "language":
+            with speaking(self.language):
+                self._show(serial, whole=True)
+        elif kind != "search":
+            self._show(serial, whole=kind in ("open", "new", "choose"))
+
+    # What is kept.
+
+    @staticmethod
+    def _safely(action, otherwise):
+        try:
+            return action()
+        except InputError:
+            return otherwise
+
+    def _load(self):
+        """Take what the store holds, and over it what could not be kept."""
+        try:
+            self.texts = self.store.texts(self.entry) | self.unkept
+            self.seen = self.store.last(self.entry)
+        except InputError as error:
+            self.problem = str(error)
+
+    def _keep(self, texts):
+        """Keep texts; what another window changed meanwhile stays as it is there, and is told."""
+        plain = {str(name): str(text)[:200] for name, text in texts.items()}
+        plain |= self._proposed(plain)
+        wanted = self.unkept | plain
+        try:
+            self.seen = self.store.put(self.entry, wanted, self.seen)
+            self.unkept, self.problem = {}, self.store.problem
+            self.kept_at = datetime.datetime.now().strftime("%H:%M:%S")
+        except Elsewhere as error:
+            self._tell_elsewhere(error, wanted)
+            self.unkept = {}
+        except InputError as error:
+            self.problem = str(error)
+            self.unkept = wanted
+            self.texts |= wanted
+            return
+        self._load()
+
+    def _tell_elsewhere(self, error, wanted):
+        name = error.field or ""
+        label = _label(name)
+        mine = wanted[name]
+        words = _("‘{field}’ was changed in another window to ‘{theirs}’. Your ‘{mine}’ is not kept.")
+        self.notices.append(
+            {
+                "words": words.format(field=label, theirs=error.text, mine=mine),
+                "texts": {name: mine},
+                "button": _("Take ‘{mine}’").format(mine=mine),
+            }
+        )
+
+    def _proposed(self, texts):
+        """Angles that were proposed for rows into which a pull is typed now."""
+        angles = {}
+        for name, text in texts.items():
+            grid, _slash, cell = name.partition("/")
+            row, _slash, column = cell.partition("/")
+            own = f"{grid}/{row}/angle"
+            if column in ("with", "against") and text.strip() and not self.texts.get(own, "").strip():
+                if own not in texts and own in (proposals := self._proposals(self._found())):
+                    angles[own] = proposals[own]
+        return angles
+
+    def _beat(self, serial):
+        """Say that the desk is alive; show what other windows changed, and keep what was not."""
+        if self.unkept:
+            self._keep({})
+        try:
+            changed = self.store.last(self.entry) != self.seen
+        except InputError as error:
+            changed, self.problem = False, str(error)
+        if changed:
+            self._load()
+            self._show(serial)
+        elif self.unkept or self.problem != self.store.problem:
+            self._show(serial)
+        else:
+            self.page.send({"kind": "alive"})
+
+    def _choose(self, entry):
+        if self.unkept:
+            raise InputError(_("what is not kept yet would be lost: make room, or fetch the files"))
+        self.entry, self.table = str(entry), None
+        self.kept_at = ""
+        self._load()
+        self.page.send({"kind": "question", "question": None})
+
+    def _search(self, words):
+        listed = self.store.entries(str(words), most=50)
+        shown = [(each.id, each.name or _("unnamed paddle"), _day(each.changed)) for each in listed]
+        count = self.store.count()
+        told = _("{shown} of {count}, the latest first").format(shown=len(shown), count=count)
+        self.page.send({"kind": "list", "entries": shown, "words": told})
+
+    def _speak(self, code):
+        self.language = str(code) if code in languages() else "en"
+        self.store.remember("language", self.language)
+
+    # Files that come and go.
+
+    def _bring(self, name, content):
+        ending = Path(name).suffix.lower()
+        if ending == ".toml":
+            paddle = parse_paddle(decode_any(content, name), name)
+            if not isinstance(paddle, OutsidePaddle):
+                raise InputError(
+                    _("is of a paddle with known parts; the desk takes what is known from outside"),
+                    file=name,
+                )
+            self._keep(texts_of(paddle))
+            return
+        if content.lstrip(b"\xef\xbb\xbf").startswith(b"# ") and b"method" in content[:200]:
+            readings = parse_bench(decode_any(content, name), name)
+            if not isinstance(readings, LeverReadings):
+                raise InputError(_("holds no lever readings"), file=name)
+            self._keep(self._without_rows() | texts_of_readings(readings))
+            return
+        self.table = bring.table_of(read_cells(content, name), name)
+        self._ask(self.table)
+
+    def _without_rows(self):
+        return {name: "" for name in self.texts if name.startswith(f"{bring.BARE}/")}
+
+    def _ask(self, table):
+        self.table = table
+        if table is None:
+            self.page.send({"kind": "question", "question": None})
+            return
+        remembered = self.store.answered(table.question) or {}
+        columns = [(each.role, each.unit) for each in table.columns]
+        columns = [tuple(each) for each in remembered.get("columns", columns)]
+        mark = None
+        if table.open_mark:
+            mark = {
+                "words": _("The decimal mark in these numbers is"),
+                "choices": [("", _("please say")), (COMMA, _("the comma")), (POINT, _("the point"))],
+            }
+        question = {
+            "title": _("Which column is which?"),
+            "words": _("{name}: {count} rows. The file itself is not changed.").format(
+                name=table.name, count=len(table.rows)
+            ),
+            "columns": [
+                {"title": each.title, "role": role, "unit": unit}
+                for each, (role, unit) in zip(table.columns, columns, strict=True)
+            ],
+            "rows": [list(row) for row in table.rows[:5]],
+            "roles": [
+                (bring.NOTHING, _("leave out")),
+                (bring.ANGLE, _("angle")),
+                (bring.WITH, _("turning with")),
+                (bring.AGAINST, _("turning against")),
+                (bring.PULL, _("pull")),
+                (bring.TURNING, _("with or against")),
+                (bring.ARM, _("lever")),
+            ],
+            "units": [("", "–"), *((u, u) for u in ("deg", "rad", "mm", "cm", "in", *SCALE_UNITS))],
+            "mark": mark,
+        }
+        self.page.send({"kind": "question", "question": question})
+
+    def _columns(self, answer, mark):
+        if self.table is None:
+            return
+        pairs = [(str(role), str(unit)) for role, unit in answer]
+        texts = bring.texts_from(self.table, pairs, mark, self._found().unit)
+        self.store.remember(self.table.question, {"columns": pairs})
+        self._keep(self._without_rows() | texts)
+        self._ask(None)
+
+    def _fitting(self):
+        result = self._found()
+        if result.fitting is None:
+            raise InputError(_("there is no counterweight yet"))
+        return result, result.fitting
+
+    def _made(self):
+        return self._fitting()[1].sheet(datetime.date.today())
+
+    def _sheet(self):
+        self._hand([(f"{self._stem()}.pdf", PDF, self._made().pdf())])
+
+    def _form(self):
+        result = self._found()
+        if result.bench is None:
+            raise InputError(_("state the lever and the scale's steps first"))
+        plan = result.plan
+        angles = sorted(result.gauge(roll) for roll in (plan.angles if plan else ()))
+        pdf = bench_form(
+            self.texts.get("name") or "", angles, result.unit, abs(float(result.bench.arm[0])),
+            plan.weight if plan else 0.0, result.bench.pull_direction != VERTICAL,
+        )  # fmt: skip
+        self._hand([(f"{self._stem()}_form.pdf", PDF, pdf)])
+
+    def _files(self):
+        result, stem = self._found(), self._stem()
+        files = []
+        if result.paddle:
+            files.append((f"{stem}.toml", TEXT, paddle_text(result.paddle).encode()))
+        if result.readings:
+            text = lever_text(result.readings, f"{stem}.toml")
+            files.append((f"{stem}_lever.csv", TEXT, text.encode()))
+        if not files:
+            raise InputError(_("there is nothing to hand over yet"))
+        self._hand(files)
+
+    def _stem(self):
+        name = self.texts.get("name", "").strip().lower()
+        plain = "".join(letter if letter.isalnum() else "_" for letter in name)[:40]
+        return plain.strip("_") or "paddle"
+
+    def _hand(self, files):
+        named = [(name, kind) for name, kind, _content in files]
+        self.page.send(
+            {"kind": "file", "files": named}, buffers=[content for _name, _kind, content in files]
+        )
+
+    def _mount(self, mass):
+        _result, fitting = self._fitting()
+        grams = quantity(str(mass), "g", "kg")
+        if not 0 < grams < 10:
+            raise InputError(_("expected the grams of the weight that is on"))
+        weights = []
+        for piece in fitting.pieces:
+            first, *others = piece.counterweights
+            weights += [type(first)(grams, first.arm, first.angle, first.x, first.density), *others]
+        self._keep({f"on/{i}": mounting(weight) for i, weight in enumerate(weights)})
+
+    def _unfold(self, name, is_open):
+        self.open = self.open | {name} if is_open else self.open - {name}
+
+    # What is shown.
+
+    def _found(self) -> Found:
+        return found(self.texts)
+
+    def _proposals(self, result):
+        """Texts of the angles still to read, by the cell that waits for them."""
+        grid, proposed = result.grid, list(result.proposed)
+        texts, row = {}, 0
+        while proposed and row < MOST_ROWS:
+            name = f"{grid}/{row}/angle"
+            if not self.texts.get(name, "").strip():
+                texts[name] = f"{result.gauge(proposed.pop(0)):g}"
+            row += 1
+        return texts
+
+    def _show(self, serial, whole=False):
+        result = self._found()
+        proposals = self._proposals(result)
+        rows = max(
+            row_count(self.texts, result.grid) + 1,
+            LEAST_ROWS,
+            *(int(name.split("/")[1]) + 1 for name in proposals),
+        )
+        both = self.texts.get("turns") == BOTH
+        page = {
+            "kind": "page",
+            "serial": serial,
+            "texts": {each.name: each.preset for each in fields().values()} | self.texts,
+            "troubles": {each.name: _sentence(each.problem) for each in result.troubles},
+            "kept": self._kept(),
+            "notices": self.notices,
+            "grid": result.grid,
+            "grid_kind": f"{result.grid} {both} {spoken()} {self.entry}",
+            "caption": _("With the weight on") if result.grid == "fitted" else "",
+            "columns": _columns(result, both),
+            "rows": min(rows, MOST_ROWS),
+            "proposed": proposals,
+            "unit": result.unit,
+            "string": self.texts.get("pull", VERTICAL) != VERTICAL,
+            "next": next_words(result),
+            "verdict": verdict_html(result),
+            "pictures": self._pictures(result),
+            "numbers": table(fitting_rows(result.fitting, result.material)) if result.fitting else "",
+            "on": self._on(result),
+            "sheet": result.fitting is not None,
+            "preview": self._preview(result),
+            "history": self._history(),
+        }
+        if whole:
+            page |= {
+                "parts": [_part(each) for each in form()],
+                "words": words(),
+                "languages": list(languages().items()),
+                "language": self.language,
+            }
+        self.page.send(page)
+
+    def _kept(self):
+        if self.problem:
+            lost = _("What is typed now is lost when the page is closed.")
+            return {"ok": False, "words": f"{self.problem} {lost}"}
+        if not self.texts:
+            return {"ok": True, "words": _("A new entry: it is kept from the first number on.")}
+        when = f" ({self.kept_at})" if self.kept_at else ""
+        return {"ok": True, "words": _("All is kept in the workshop's folder.") + when}
+
+    def _pictures(self, result):
+        paddle, bench = result.paddle, result.bench
+        both = self.texts.get("turns") == BOTH
+        turns = -1.0 if self.texts.get("turns") == CW else 1.0
+        backs = None
+        if paddle is not None and paddle.faces_known:
+            backs = {side: paddle.blade_angle(side) for side in ("left", "right")}
+        fitting, readings = result.fitting, result.readings
+        shown = EndOn(
+            sense=result.sense,
+            turns=None if both else turns,
+            read=() if readings is None else tuple(sorted(set(readings.roll.tolist()))),
+            following=result.proposed[0] if result.proposed else None,
+            rest=bench.rest if bench is not None else None,
+            backs=backs,
+            control=self.texts.get("control", "right"),
+            fit=result.fit,
+            pieces=fitting.pieces if fitting and fitting.trim is None else (),
+        )
+        drawn = end_on(shown).svg
+        if result.fit is not None and readings is not None:
+            drawn += curves(readings, result.fit, result.sense).svg
+        return drawn
+
+    def _on(self, result):
+        fitting = result.fitting
+        if result.grid == "bare":
+            if fitting is None or fitting.trim is not None:
+                return None
+            return {
+                "stage": "planned",
+                "title": _("When the weight is made and fitted"),
+                "words": _("Weigh it, fasten it as the sheet says, then press the button."),
+                "mass": f"{fitting.pieces[0].mass / GRAM:.0f}",
+            }
+        names = [(f"proof/{angle}", f"{angle}°") for angle in EIGHT]
+        said = [self.texts.get(name, "") for name, _angle in names]
+        result_words = ""
+        if all(each == "stays" for each in said):
+            result_words = _("It stays at all eight angles: the paddle is balanced.")
+        elif "rolls" in said:
+            result_words = _(
+                "It rolls at some angles. Read the bench again in the table above, with the weight "
+                "on: then it is said here what to change."
+            )
+        choices = [("", "–"), ("stays", _("stays")), ("rolls", _("rolls"))]
+        return {
+            "stage": "on",
+            "title": _("The weight is on"),
+            "words": _("Let the paddle go at eight angles of the mark, without a lever."),
+            "eight": _("It stays or rolls at"),
+            "angles": [(name, angle, choices) for name, angle in names],
+            "result": result_words,
+        }
+
+    def _preview(self, result):
+        if "preview" not in self.open or result.fitting is None:
+            return ""
+        try:
+            return self._made().html()
+        except InputError as error:
+            return f"<p>{escape(str(error))}</p>"
+
+    def _history(self):
+        if "history" not in self.open:
+            return ""
+        changes = self._safely(lambda: self.store.history(self.entry, 200), [])
+        rows = [(f"{_moment(each.time)} {_label(each.field)}", each.text or "–") for each in changes]
+        return table(rows)
+
+
+def _sentence(problem):
+    return f"{problem[:1].upper()}{problem[1:]}."
+
+
+def _pasting(content):
+    return {name: content[name] for name in ("row", "column", "text")}
+
+
+def pasted(result: Found, row: int, column: str, text: str) -> dict[str, str]:
+    """The cells of a block that was copied from a spreadsheet, from a cell on to the right and down."""
+    names = ["angle", "with", "against"]
+    start = names.index(column)
+    cells = {}
+    for down, line in enumerate(text.strip("\r\n").splitlines()[:MOST_ROWS]):
+        separator = "\t" if "\t" in line else ";"
+        for name, cell in zip(names[start:], line.split(separator), strict=False):
+            cells[f"{result.grid}/{row + down}/{name}"] = cell.strip()
+    return cells
+
+
+def _columns(result, both):
+    sides = [(CCW, _("counterclockwise")), (CW, _("clockwise"))]
+    turns = [{"name": "turns", "label": _("pull turns it"), "choices": sides}] if both else []
+    return [
+        {"name": "angle", "label": _("angle") + " [°]"},
+        *turns,
+        {"name": "with", "label": _("turning with") + f" [{result.unit}]"},
+        {"name": "against", "label": _("turning against") + f" [{result.unit}]"},
+    ]
+
+
+def _part(part):
+    shown = [
+        {
+            name: getattr(field, name)
+            for name in ("name", "label", "unit", "kind", "optional", "choices", "help")
+        }
+        for field in part.fields
+    ]
+    return {"title": part.title, "folded": part.folded, "fields": shown}
+
+
+def _label(name):
+    """What a field or a cell is called."""
+    known = fields()
+    if name in known:
+        return known[name].label
+    grid, *rest = name.split("/")
+    columns = {"angle": _("angle"), "with": _("turning with"), "against": _("turning against")}
+    if len(rest) == 2 and rest[0].isdigit():
+        row = int(rest[0]) + 1
+        column = columns.get(rest[1], _("pull turns it"))
+        return _("row {row}, {column}").format(row=row, column=column)
+    return {"on": _("the weight that is on"), "proof": _("let go at")}.get(grid, name)
+
+
+def _day(time):
+    return time[:10]
+
+
+def _moment(time):
+    return datetime.datetime.fromisoformat(time).astimezone().strftime("%Y-%m-%d %H:%M:%S")
+
+
+def words() -> dict[str, str]:
+    """What stands on the page beside the form."""
+    return {
+        "new": _("New paddle"),
+        "search": _("find a paddle"),
+        "bring": _("Bring a file …"),
+        "language": _("language"),
+        "readings": _("The readings"),
+        "hint": _(
+            "Enter goes to the next pull, arrows up and down. A block copied from a spreadsheet can "
+            "be pasted. A grey angle is a proposal: it is taken when a pull is typed beside it."
+        ),
+        "unknown": _("not known"),
+        "sheet": _("Fitting sheet (PDF)"),
+        "form": _("Blank bench form (PDF)"),
+        "files": _("Paddle and bench file"),
+        "preview": _("The sheet on this page"),
+        "history": _("All changes"),
+        "print": _("Print"),
+        "dead": _(
+            "The desk does not answer: what is typed now would not be kept, so nothing can be "
+            "typed. Load the page anew; what was kept is there again."
+        ),
+        "keeping": _("Being kept …"),
+        "cell": _("row {row}, {column}"),
+        "mounted": _("The weight is on:"),
+        "grams": _("grams of the weight that is on"),
+        "off": _("The weight is off again"),
+        "means": _("what it holds"),
+        "unit": _("unit"),
+        "use": _("Use these readings"),
+        "leave": _("Leave it"),
+    }
+
+
+def next_words(result: Found) -> str:
+    """What to do next, as HTML."""
+    angle = f"{result.gauge(result.proposed[0]):g}°" if result.proposed else ""
+    missing = ", ".join(each.label for each in result.missing)
+    plan = result.plan
+    if result.enough:
+        words = _("It is enough: nothing more needs to be read.")
+    elif missing:
+        words = _("Still to state: {fields}.").format(fields=missing)
+    elif result.fitting is not None and result.fitting.doubts and not _only_few(result):
+        words = _("Settle the doubt first.")
+    elif angle:
+        words = _("Next: turn the mark to {angle} and read the scale twice.").format(angle=angle)
+    else:
+        words = _("All planned angles are read.")
+    if plan is not None and result.readings is None and not missing:
+        chance = f"{min(plan.probability, 0.99):.0%}"
+        words += " " + _(
+            "{count} angles should do: a weight made by them stays with {chance}."
+        ).format(count=plan.angles.size, chance=chance)
+    if result.remedies and result.fitting is not None:
+        ways = "; ".join(result.remedies)
+        words += " " + _("Not settled yet. This would settle it: {ways}.").format(ways=ways)
+    return escape(words)
+
+
+def _only_few(result):
+    fitting = result.fitting
+    return fitting is not None and len(fitting.doubts) == 1 and fitting.fit.spare < 4
+
+
+def verdict_html(result: Found) -> str:
+    """The answer in short, doubts first, as HTML."""
+    lines = []
+    fitting, fit = result.fitting, result.fit
+    doubts = fitting.doubts if fitting else fit.doubts if fit else ()
+    lines += [f'<p class="doubt">{escape(each)}</p>' for each in doubts]
+    if result.problem:
+        lines.append(f"<p>{escape(result.problem)}</p>")
+    if fit is not None:
+        size, direction, size_u, direction_u = fit.polar
+        words = _("Unbalance {size:.0f} ± {size_u:.0f} g·mm at {angle:.0f}°").format(
+            size=size / GRAM_MM, size_u=2 * size_u / GRAM_MM, angle=result.gauge(direction)
+        )
+        lines.append(f'<p class="big">{escape(words)}</p>')
+    if fitting is not None:
+        verdict = _("With the counterweight: {forecast}").format(forecast=fitting.forecast)
+        if fitting.trim is not None:
+            lines.append(f'<p class="big">{escape(trim_words(fitting.paddle, fitting.trim))}</p>')
+        else:
+            piece = fitting.pieces[0]
+            weight = _("Counterweight {mass:.0f} g, {arm:.0f} mm from the axis").format(
+                mass=piece.mass / GRAM, arm=1e3 * piece.arm
+            )
+            lines.append(f'<p class="big">{escape(weight)}</p>')
+        lines.append(f"<p>{escape(verdict)}</p>")
+        cautions = weight_cautions(fitting.pieces[0].density)
+        items = "".join(f"<li>{escape(each)}</li>" for each in cautions)
+        lines.append(f"<details><summary>{escape(_('Take care'))}</summary><ul>{items}</ul></details>")
+    if not lines:
+        lines.append(f"<p>{escape(_('No result yet: it appears with the readings.'))}</p>")
+    return "".join(lines)
