@@ -184,7 +184,11 @@ class Plan:
 
 
 def plan_readings(
-    bench: LeverReadings, guess: Guess, making: ArrayLike, mass: float, counts: tuple[int, ...] = COUNTS
+    bench: LeverReadings,
+    guess: Guess,
+    making: ArrayLike,
+    mass: float,
+    counts: tuple[int, ...] = COUNTS,
 ) -> Plan:
     """The fewest angles that reach the verdict, or the most if none does.
 
@@ -227,4 +231,3 @@ def planned(
         np.asarray(angles), covariance, verdict.probability,
         spare_readings(bench, len(angles)), slack,
     )  # fmt: skip
-

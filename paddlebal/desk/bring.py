@@ -240,5 +240,6 @@ def _pulls(row, places, table, number):
                 field=table.columns[places[TURNING]].title,
             )  # fmt: skip
         return [(sense, PULL)]
-    return [(role, role) for role in (WITH, AGAINST) if role in places and row[places[role]].strip()]
-
+    return [
+        (role, role) for role in (WITH, AGAINST) if role in places and row[places[role]].strip()
+    ]

@@ -296,8 +296,6 @@ def texts_of(paddle: OutsidePaddle) -> dict[str, str]:
     return texts
 
 
-
-
 def texts_of_readings(readings: LeverReadings) -> dict[str, str]:
     """The texts of a form and a grid that make these readings, each angle's pair on one row."""
     step = 2 / RECTANGLE

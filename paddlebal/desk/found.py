@@ -199,7 +199,9 @@ def settling(fitting: Fitting, bench: LeverReadings, guess: Guess) -> tuple[str,
     now = chance(bench, angles, making)
     ways = list(_ways(bench, angles))
     chances = [(chance(other, where, making), group, words) for group, words, other, where in ways]
-    chances.append((chance(bench, angles, making / 4), "piece", _("a piece made and fitted twice as closely")))
+    chances.append(
+        (chance(bench, angles, making / 4), "piece", _("a piece made and fitted twice as closely"))
+    )
     first: dict[str, str] = {}
     for probability, group, words in chances:
         if probability >= SURE or probability <= 1 - SURE:
@@ -209,26 +211,43 @@ def settling(fitting: Fitting, bench: LeverReadings, guess: Guess) -> tuple[str,
     best, _group, words = max(chances)
     if best <= now + 0.01:
         return (_("nothing alone: a finer scale, a longer lever and more angles together"),)
-    return (_("{way} helps most ({best:.0%} in place of {now:.0%})").format(way=words, best=best, now=now),)
+    return (
+        _("{way} helps most ({best:.0%} in place of {now:.0%})").format(
+            way=words, best=best, now=now
+        ),
+    )
 
 
 def _ways(bench, angles):
     """(group, words, bench, angles) of what could be bettered, the small steps first."""
     for times in (2, 5, 10):
-        yield "scale", _("a scale with steps {times} times as fine").format(times=times), replace(
-            bench, scale_u=bench.scale_u / times
-        ), angles
+        yield (
+            "scale",
+            _("a scale with steps {times} times as fine").format(times=times),
+            replace(bench, scale_u=bench.scale_u / times),
+            angles,
+        )
     if bench.pull_direction == "vertical":
         for length in (0.3, 0.4, 0.5):
             if length > abs(bench.arm[0]):
-                yield "lever", _("a lever of {length:.0f} mm").format(length=1e3 * length), replace(
-                    bench, arm=np.sign(bench.arm) * length
-                ), angles
-    yield "arm", _("the lever measured twice as closely"), replace(bench, arm_u=bench.arm_u / 2), angles
-    yield "angle", _("angles set twice as closely"), replace(
-        bench, angle_u=bench.angle_u / 2, angle_zero_u=bench.angle_zero_u / 2
-    ), angles
+                yield (
+                    "lever",
+                    _("a lever of {length:.0f} mm").format(length=1e3 * length),
+                    replace(bench, arm=np.sign(bench.arm) * length),
+                    angles,
+                )
+    yield (
+        "arm",
+        _("the lever measured twice as closely"),
+        replace(bench, arm_u=bench.arm_u / 2),
+        angles,
+    )
+    yield (
+        "angle",
+        _("angles set twice as closely"),
+        replace(bench, angle_u=bench.angle_u / 2, angle_zero_u=bench.angle_zero_u / 2),
+        angles,
+    )
     for count in (8, 12, 18, 24):
         if count > len(angles):
             yield "count", _("{count} angles").format(count=count), bench, even_angles(count)
-

@@ -155,7 +155,9 @@ class Store:
 
     def last(self, entry: str) -> int:
         """The number of an entry's last change, 0 if there is none."""
-        [(number,)] = self._read("select coalesce(max(number), 0) from change where entry = ?", entry)
+        [(number,)] = self._read(
+            "select coalesce(max(number), 0) from change where entry = ?", entry
+        )
         return int(number)
 
     def history(self, entry: str, most: int = 1000) -> list[Change]:

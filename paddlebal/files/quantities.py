@@ -35,7 +35,7 @@ WORDS = {
     "mm": "mm millimetre millimetres millimeter millimeters millimetri milímetros millimètres",
     "cm": "cm centimetre centimetres centimeter centimeters zentimeter centimetri centímetros",
     "m": "m metre metres meter meters mètre mètres metri metro metros",
-    "in": "in inch inches zoll \" ″ pouce pouces pollici pulgadas",
+    "in": 'in inch inches zoll " ″ pouce pouces pollici pulgadas',
     "N": "n newton newtons",
     "mN": "mn",
     "kgf": "kgf kp kilopond",
@@ -54,7 +54,9 @@ _BY_WORD = {word: unit for unit, words in WORDS.items() for word in words.split(
 POINT, COMMA = ".", ","
 
 
-_NUMBER = re.compile(r"([-+\u2212]?)\s*(\d[\d.,'\u2019\u00a0\u202f ]*|[.,]\d+)(?:e([-+]?\d+))?\s*(.*)", re.S | re.I)
+_NUMBER = re.compile(
+    r"([-+\u2212]?)\s*(\d[\d.,'\u2019\u00a0\u202f ]*|[.,]\d+)(?:e([-+]?\d+))?\s*(.*)", re.S | re.I
+)
 
 
 def unit_named(word: str) -> str | None:
@@ -172,5 +174,3 @@ def quantity(text: str, unit: str, si: str, mark: str | None = None) -> float:
 def factor(unit: str, si: str) -> float:
     """What a number in a unit is multiplied by to be in the SI unit `si`."""
     return UNITS[unit, si]
-
-

@@ -170,7 +170,9 @@ class Desk:
         name = error.field or ""
         label = _label(name)
         mine = wanted[name]
-        words = _("‘{field}’ was changed in another window to ‘{theirs}’. Your ‘{mine}’ is not kept.")
+        words = _(
+            "‘{field}’ was changed in another window to ‘{theirs}’. Your ‘{mine}’ is not kept."
+        )
         self.notices.append(
             {
                 "words": words.format(field=label, theirs=error.text, mine=mine),
@@ -186,7 +188,11 @@ class Desk:
             grid, _slash, cell = name.partition("/")
             row, _slash, column = cell.partition("/")
             own = f"{grid}/{row}/angle"
-            if column in ("with", "against") and text.strip() and not self.texts.get(own, "").strip():
+            if (
+                column in ("with", "against")
+                and text.strip()
+                and not self.texts.get(own, "").strip()
+            ):
                 if own not in texts and own in (proposals := self._proposals(self._found())):
                     angles[own] = proposals[own]
         return angles
@@ -263,7 +269,11 @@ class Desk:
         if table.open_mark:
             mark = {
                 "words": _("The decimal mark in these numbers is"),
-                "choices": [("", _("please say")), (COMMA, _("the comma")), (POINT, _("the point"))],
+                "choices": [
+                    ("", _("please say")),
+                    (COMMA, _("the comma")),
+                    (POINT, _("the point")),
+                ],
             }
         question = {
             "title": _("Which column is which?"),
@@ -402,7 +412,9 @@ class Desk:
             "next": next_words(result),
             "verdict": verdict_html(result),
             "pictures": self._pictures(result),
-            "numbers": table(fitting_rows(result.fitting, result.material)) if result.fitting else "",
+            "numbers": table(fitting_rows(result.fitting, result.material))
+            if result.fitting
+            else "",
             "on": self._on(result),
             "sheet": result.fitting is not None,
             "preview": self._preview(result),
@@ -493,7 +505,9 @@ class Desk:
         if "history" not in self.open:
             return ""
         changes = self._safely(lambda: self.store.history(self.entry, 200), [])
-        rows = [(f"{_moment(each.time)} {_label(each.field)}", each.text or "–") for each in changes]
+        rows = [
+            (f"{_moment(each.time)} {_label(each.field)}", each.text or "–") for each in changes
+        ]
         return table(rows)
 
 
@@ -654,7 +668,9 @@ def verdict_html(result: Found) -> str:
         lines.append(f"<p>{escape(verdict)}</p>")
         cautions = weight_cautions(fitting.pieces[0].density)
         items = "".join(f"<li>{escape(each)}</li>" for each in cautions)
-        lines.append(f"<details><summary>{escape(_('Take care'))}</summary><ul>{items}</ul></details>")
+        lines.append(
+            f"<details><summary>{escape(_('Take care'))}</summary><ul>{items}</ul></details>"
+        )
     if not lines:
         lines.append(f"<p>{escape(_('No result yet: it appears with the readings.'))}</p>")
     return "".join(lines)

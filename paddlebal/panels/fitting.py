@@ -69,8 +69,8 @@ def fitted(file, readings, pieces, material, arm, reach, angle, holder, holder_a
     return fit_file(
         file,
         read_bench(file),
-        (mass_u, arm_u, angle / 2),
-        pieces,
+        workshop_u=(mass_u, arm_u, angle / 2),
+        pieces=pieces,
         leave_out=readings == WITHOUT,
         material=material,
         arm=(0, arm),

@@ -23,8 +23,10 @@ def bench_notes(weight: float = 0.0) -> tuple[str, ...]:
     weight: what the lever should carry so that the scale stays pulled all round [N].
     """
     hang = math.ceil(1e3 * weight / STANDARD_GRAVITY / 10) * 10
-    heavy = _("If the scale goes slack at some angles, hang any weight on the lever's end and leave "
-              "it there for all readings; it needs no number.")
+    heavy = _(
+        "If the scale goes slack at some angles, hang any weight on the lever's end and leave "
+        "it there for all readings; it needs no number."
+    )
     if hang:
         heavy += " " + _("Some {grams} g will do here.").format(grams=hang)
     return (
@@ -57,7 +59,10 @@ def bench_form(
 
     drawing = bench(lever, string)
     blank = [""] * BLANK_ROWS
-    rows = [[str(i), text, "", "", ""] for i, text in enumerate([*(f"{a:g}°" for a in angles), *blank], 1)]
+    rows = [
+        [str(i), text, "", "", ""]
+        for i, text in enumerate([*(f"{a:g}°" for a in angles), *blank], 1)
+    ]
     content = {
         "language": spoken(),
         "title": _("Bench form"),

@@ -114,7 +114,9 @@ def _region(canvas, fit):
     values, axes = np.linalg.eigh(fit.unbalance_covariance)
     reach = math.hypot(*fit.unbalance) + math.sqrt(REGION * values[-1])
     turn = np.linspace(0, 2 * np.pi, 61)
-    edge = axes @ (np.sqrt(REGION * np.clip(values, 0, None))[:, None] * [np.cos(turn), np.sin(turn)])
+    edge = axes @ (
+        np.sqrt(REGION * np.clip(values, 0, None))[:, None] * [np.cos(turn), np.sin(turn)]
+    )
     scale = INNER / reach
     places = np.array(CENTRE)[:, None] + scale * (fit.unbalance[:, None] + edge)
     canvas.path(places.T, ACCENT, 0.4, fill="#fde3d3", closed=True)
@@ -152,7 +154,9 @@ def curves(readings: LeverReadings, fit: BenchFit, sense: float) -> Drawing:
         roll = readings.roll[mine]
         moment = friction - roll_torque(fit.unbalance, roll) + fit.residuals[mine]
         points.append((np.mod(sense * roll, 2 * np.pi), moment))
-    most = 1.1 * max(np.abs(each).max() for each in (*lines, *(part for _angle, part in points if part.size)))
+    most = 1.1 * max(
+        np.abs(each).max() for each in (*lines, *(part for _angle, part in points if part.size))
+    )
 
     def place(angle, moment):
         return left + width * angle / (2 * np.pi), bottom + height * (moment / most + 1) / 2
@@ -173,7 +177,9 @@ def curves(readings: LeverReadings, fit: BenchFit, sense: float) -> Drawing:
         canvas.path(np.transpose(place(circle, line)), GREY, 0.4, dash)
         for spot in np.transpose(place(angle, moment)):
             canvas.circle(spot, 1.1, fill, ACCENT, 0.4)
-    canvas.words((left, 66), _("Moment that turns it [mN·m]: full counterclockwise, open clockwise"), 9)
+    canvas.words(
+        (left, 66), _("Moment that turns it [mN·m]: full counterclockwise, open clockwise"), 9
+    )
     canvas.words((left + width, 2.5), _("gauge"), 9, at="end", color=GREY)
     words = _("Moments read and fitted against the gauge's angle.")
     return Drawing("desk-curves", CURVES, words, canvas.svg(words))
@@ -226,4 +232,3 @@ def bench(lever: float, string: bool = False) -> Drawing:
     canvas.words((128, 22), _("orange: the mark; drawn at 0°"), 8.5, color=ACCENT)
     words = _("The bench from the front and from the right blade's end.")
     return Drawing("bench", BENCH, words, canvas.svg(words))
-
