@@ -30,7 +30,7 @@ def test_the_forecast_counts_how_the_piece_is_made():
     readings = read_bench(file)
     assert fit_file(file, readings).forecast.startswith("stays (9")
     worse = tuple(1000 * u for u in WORKSHOP_U)
-    assert fit_file(file, readings, worse).forecast == "rolls (0%)"
+    assert fit_file(file, readings, workshop_u=worse).forecast == "rolls (0%)"
 
 
 @pytest.mark.parametrize("name", ["", "nowhere.toml"])

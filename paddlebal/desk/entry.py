@@ -15,7 +15,7 @@ import numpy as np
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.desk.form import BOTH, CCW, CW, VERTICAL, Field, fields
 from paddlebal.errors import InputError
-from paddlebal.files.quantities import quantity, split_number
+from paddlebal.files.quantities import quantity
 from paddlebal.language import _
 from paddlebal.outside import OutsidePaddle, OutsideShaft
 from paddlebal.paddle import Counterweight, KeepOut
