@@ -115,7 +115,7 @@ class Fitting:
             return ""
 
         def chance(covariance, making=1.0):
-            return self._acceptance(self.residual, covariance, self._making(making)).probability
+            return self._acceptance(self.residual, covariance, self.making(making)).probability
 
         stated = stated_covariance(readings, fit)
         chances = {
@@ -127,7 +127,7 @@ class Fitting:
         would = "would settle it" if best >= SURE else "helps most"
         return f"What {would}: {words} ({_percent(best)} in place of {_percent(now)})."
 
-    def _making(self, share=1.0):
+    def making(self, share=1.0):
         """Covariance (2, 2) of the pieces' unbalance, made to a share of the workshop's errors."""
         if self.trim and not self.trim.needed:  # what is on was measured as it is
             return np.zeros((2, 2))
@@ -141,7 +141,7 @@ class Fitting:
 
     @cached_property
     def _outlook(self):
-        return self._acceptance(self.residual, self.fit.covariance, self._making())
+        return self._acceptance(self.residual, self.fit.covariance, self.making())
 
     def _words(self, found):
         """A verdict in words; found() gives it, unless something stands before it."""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
 from paddlebal.bench import doubts
-from paddlebal.bench.lever import balances, lever_equations, solve, solved
+from paddlebal.bench.lever import Guess, balances, lever_equations, solve, solved
 from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
 from paddlebal.bench.scatter import region_widening, significant
 from paddlebal.errors import InputError
@@ -181,7 +181,7 @@ def _fit_lever(readings, look=True):
     unknowns[:given] = solution.unknowns
     fit = BenchFit(
         unbalance=unknowns[:2],
-        covariance=lever_covariance(readings, solution, widening),
+        covariance=_covariance(readings, solution, widening),
         friction=float(unknowns[2]),
         zero=float(unknowns[3]),
         residuals=solution.residuals,
@@ -209,7 +209,7 @@ def _fit_lever(readings, look=True):
     )
 
 
-def lever_covariance(readings, solution, widening=1.0):
+def _covariance(readings, solution, widening=1.0):
     """Covariance (4, 4) of the unknowns, what the readings' own errors do multiplied."""
     given = solution.unknowns.size
     scatter, shared = np.zeros((4, 4)), np.zeros((4, solution.shared.shape[1]))
@@ -220,7 +220,7 @@ def lever_covariance(readings, solution, widening=1.0):
     return scatter + shared @ shared.T
 
 
-def stated_covariance(readings: LeverReadings, fit: BenchFit) -> Array:
+def stated_covariance(readings: LeverReadings, fit: BenchFit | Guess) -> Array:
     """Covariance (4, 4) that the stated uncertainties alone would give, in BenchFit's order.
 
     It hardly depends on the pulls, so it also tells what other instruments would give.
@@ -228,15 +228,15 @@ def stated_covariance(readings: LeverReadings, fit: BenchFit) -> Array:
     Parameters
     ----------
     readings : LeverReadings
-    fit : BenchFit
-        Of them, or of others at the same angles.
+    fit : BenchFit or Guess
+        Of them, of others at the same angles, or what they are expected to give.
 
     Returns
     -------
     ndarray (4, 4)
     """
     equations = lever_equations(readings, (*fit.unbalance, fit.friction, fit.zero))
-    return lever_covariance(readings, solve(equations))
+    return _covariance(readings, solve(equations))
 
 
 def _without_the_wrong_one(readings, equations, solution):

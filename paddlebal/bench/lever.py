@@ -77,6 +77,14 @@ class LeverEquations:
         return values - common.reshape(shape) * back
 
 
+class Guess(NamedTuple):
+    """What readings will give: unbalance (2,) [kg·m], friction [N·m] and scale zero [N]."""
+
+    unbalance: Array
+    friction: float
+    zero: float = 0.0
+
+
 class Solution(NamedTuple):
     """Least-squares unknowns (k,), their covariance (k, k) by the readings' own errors, what one
     standard uncertainty of each shared error does to them (k, c), the residuals (n,) [N·m], and

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import combinations
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,26 +16,14 @@ from numpy.typing import ArrayLike
 from paddlebal.arrays import Array
 from paddlebal.bench.acceptance import acceptance
 from paddlebal.bench.doubts import ENOUGH_SPARE
-from paddlebal.bench.fit import lever_covariance
-from paddlebal.bench.lever import UNKNOWNS, balances, lever_equations, solve
+from paddlebal.bench.fit import stated_covariance
+from paddlebal.bench.lever import UNKNOWNS, Guess, balances, lever_equations
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.bench.scatter import SURE
 from paddlebal.units import GRAM_MM
 
-COUNTS = (4, 5, 6, 8, 9, 10, 12, 18, 24)
-"""Numbers of angles to choose from: a turn parts into them in whole steps of 5 degrees."""
-
-
 STEP = 5
 """Degrees between the angles that may be proposed."""
-
-
-class Guess(NamedTuple):
-    """Unbalance (2,) [kg·m], friction [N·m] and scale zero [N] that readings will find."""
-
-    unbalance: Array
-    friction: float
-    zero: float = 0.0
 
 
 UNBALANCE_BY_MASS, FRICTION = 24 * GRAM_MM / 1e-3, 4e-3
@@ -82,20 +68,14 @@ def expected_readings(bench: LeverReadings, angles: ArrayLike, guess: Guess) -> 
     return replace(blank, pull=(needed - without) / (with_one - without))
 
 
-def expected_covariance(readings: LeverReadings, guess: Guess) -> Array:
-    """Covariance (4, 4) that the fit of readings will state, in BenchFit's order."""
-    equations = lever_equations(readings, (*guess.unbalance, guess.friction, guess.zero))
-    return lever_covariance(readings, solve(equations))
-
-
 def spare_readings(bench: LeverReadings, angles: int) -> int:
     """Readings beyond the unknowns with so many angles, each read twice."""
     return 2 * angles - (len(UNKNOWNS) - (bench.zero_u is not None))
 
 
-def even_angles(count: int, start: float = 0.0) -> Array:
-    """Roll angles [rad] spread evenly over the turn from a start [rad]."""
-    return start + 2 * np.pi * np.arange(count) / count
+def even_angles(count: int) -> Array:
+    """Roll angles [rad] spread evenly over the turn."""
+    return 2 * np.pi * np.arange(count) / count
 
 
 def next_angle(bench: LeverReadings, read: ArrayLike, guess: Guess) -> float:
@@ -146,19 +126,11 @@ def _size(information):
     return covariance[0, 0] + covariance[1, 1]
 
 
-def best_of(bench: LeverReadings, choice: Array, count: int, guess: Guess) -> tuple[float, Array]:
-    """Every choice of `count` among angles [rad] tried: the least size of the region, its angles."""
-    information = settings_information(bench, choice, guess)
-    sizes = {
-        chosen: _size(information[list(chosen)].sum(axis=0))
-        for chosen in combinations(range(len(choice)), count)
-    }
-    best = min(sizes, key=lambda chosen: sizes[chosen])
-    return float(sizes[best]), choice[list(best)]
-
-
 def region_size(bench: LeverReadings, angles: ArrayLike, guess: Guess) -> float:
-    """The size of the region by angles, as `best_of` counts it."""
+    """Sum of the variances of the unbalance's two parts [(kg·m)²] by readings at angles [rad].
+
+    Errors that all readings share are not in it.
+    """
     return float(_size(settings_information(bench, np.asarray(angles), guess).sum(axis=0)))
 
 
@@ -184,11 +156,7 @@ class Plan:
 
 
 def plan_readings(
-    bench: LeverReadings,
-    guess: Guess,
-    making: ArrayLike,
-    mass: float,
-    counts: tuple[int, ...] = COUNTS,
+    bench: LeverReadings, guess: Guess, making: ArrayLike, mass: float, counts: tuple[int, ...]
 ) -> Plan:
     """The fewest angles that reach the verdict, or the most if none does.
 
@@ -221,7 +189,7 @@ def planned(
 ) -> Plan:
     """The `Plan` with these angles [rad]; the rest as for `plan_readings`."""
     readings = expected_readings(bench, angles, guess)
-    covariance = expected_covariance(readings, guess)
+    covariance = stated_covariance(readings, guess)
     spread = covariance[:2, :2] + np.asarray(making)
     verdict = acceptance(
         np.zeros(2), spread, guess.friction, math.sqrt(covariance[2, 2]), mass, draws=20_000

@@ -20,6 +20,10 @@ PULL_DIRECTIONS = ("vertical", "tangential", "hung")
 TURNING = {"with": 1.0, "against": -1.0}
 
 
+SENSES = {sense: word for word, sense in TURNING.items()}
+"""The words of TURNING by their number."""
+
+
 @dataclass(frozen=True, eq=False)
 class LeverReadings:
     """Pulls that turn the paddle slowly, the shaft level. All SI; arrays (n,).
@@ -107,9 +111,8 @@ class LeverReadings:
             return [f"reading {number}" for number in np.flatnonzero(chosen) + 1]
         if np.unique(self.row).size == self.row.size:
             return [f"row {number:.0f}" for number in self.row[chosen]]
-        senses = {sense: name for name, sense in TURNING.items()}
         return [
-            f"row {number:.0f}, turning {senses[sense]}"
+            f"row {number:.0f}, turning {SENSES[sense]}"
             for number, sense in zip(self.row[chosen], self.turning[chosen], strict=True)
         ]
 

@@ -239,9 +239,8 @@ def fit_swing_record(
         unknowns = found.x
     minima = [found]
     fitted = angle - found.fun
-    if (
-        abs(fitted[-1] - fitted[-2]) < 1e-9
-    ):  # it has stopped: after how many half swings is a minimum each
+    stopped = abs(fitted[-1] - fitted[-2]) < 1e-9
+    if stopped:  # after how many half swings is a minimum each
         starts = (unknowns * np.where(np.arange(6) == 1, times, 1.0) for times in ELSEWHERE)
         minima += [minimum(start, time.size) for start in starts]
     best, *others = (

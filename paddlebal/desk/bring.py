@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from paddlebal.desk.entry import BARE, MOST_ROWS, in_unit
 from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS
 from paddlebal.errors import InputError
+from paddlebal.files.columns import si_factor
 from paddlebal.files.quantities import (
     COMMA,
     POINT,
@@ -84,8 +85,7 @@ def table_of(cells: Cells, name: str) -> Table:
     rows = tuple(
         tuple(row) for row, good in zip(cells.rows[first:], numeric[first:], strict=True) if good
     )
-    numbers = [cell for row in rows for cell in row if split_number(cell)]
-    digits = [split_number(cell)[0].lstrip("-") for cell in numbers]
+    digits = [digits.lstrip("-") for row in rows for digits, _behind in _numbers(row)]
     doubtful = cells.mark is None and any(could_be_thousands(each) for each in digits)
     columns = [_guessed(head, [row[i] for row in rows], i) for i, head in enumerate(heads)]
     return Table(name, tuple(_once(columns)), rows, cells.mark, doubtful)
@@ -108,24 +108,25 @@ def _unit(head, cells, role):
     if role in (NOTHING, TURNING):
         return ""
     named = re.findall(r"[\[(]\s*(.*?)\s*[\])]", head) + re.split(r"[\s,/]+", head)[1:]
-    of_cells = [split_number(cell)[1] for cell in cells if split_number(cell)]
+    of_cells = [unit for _digits, unit in _numbers(cells)]
     for word in (*named, *of_cells):
         unit = unit_named(word) if word else None
         if unit and _fits(unit, role):
             return unit
     if role == ANGLE:
-        numbers = [split_number(cell)[0].replace(",", ".") for cell in cells if split_number(cell)]
+        numbers = [digits.replace(",", ".") for digits, _behind in _numbers(cells)]
         if any(re.fullmatch(r"-?\d{2,3}(\.\d*)?", each) for each in numbers):
             return "deg"
     return ""
 
 
+def _numbers(cells):
+    """The cells that hold a number, each as `split_number` parts it."""
+    return [parts for parts in map(split_number, cells) if parts]
+
+
 def _fits(unit, role):
-    try:
-        quantity("1", unit, SI[role])
-    except InputError:
-        return False
-    return True
+    return si_factor(unit, SI[role]) is not None
 
 
 def _once(columns):
@@ -157,7 +158,7 @@ def texts_from(
         read; the sentence names the row.
     """
     places: dict[str, int] = {}
-    for place, (role, _unit_) in enumerate(answer):
+    for place, (role, _unit) in enumerate(answer):
         if role in places:
             raise InputError(_("two columns are said to be the same"), file=table.name)
         if role != NOTHING:
@@ -178,7 +179,7 @@ def texts_from(
                 error.problem, file=table.name, row=number, field=table.columns[place].title
             ) from error
 
-    rows: dict[tuple[float, float], dict[str, str]] = {}
+    rows: dict[tuple[float, ...], dict[str, str]] = {}
     arms = set()
     for number, row in enumerate(table.rows, 1):
         angle = value(row, ANGLE, number)
@@ -187,7 +188,7 @@ def texts_from(
             arm = value(row, ARM, number)
             side = -1.0 if arm < 0 else 1.0
             arms.add(round(abs(arm), 6))
-        key = round(angle, 6), side
+        key: tuple[float, ...] = round(angle, 6), side
         cells = rows.setdefault(key, {})
         for column, role in _pulls(row, places, table, number):
             if column in cells:

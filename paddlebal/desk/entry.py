@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.desk.form import BOTH, CCW, CW, VERTICAL, Field, fields
+from paddlebal.desk.form import BOTH, CCW, CW, HUNG, VERTICAL, Field, fields
 from paddlebal.errors import InputError
+from paddlebal.files.columns import si_factor
 from paddlebal.files.quantities import quantity
 from paddlebal.language import _
 from paddlebal.outside import OutsidePaddle, OutsideShaft
@@ -70,7 +71,7 @@ class Typed:
         unit = self.choice("unit") if field.unit == "scale" else field.unit
         try:
             value = quantity(text, unit, field.si)
-            one = quantity("1", unit, field.si)
+            one = si_factor(unit, field.si) if field.si else 1.0
             _within(value / one, field, unit)
         except InputError as error:
             return self.wrong(name, error.problem)
@@ -189,7 +190,7 @@ def bench_from(typed: Typed) -> LeverReadings | None:
     if lever is None or step is None or None in errors:
         return None
     angle_step, plumb, lever_step, gain = (RECTANGLE * error for error in errors)
-    hung = typed.choice("pull") == "hung"
+    hung = typed.choice("pull") == HUNG
     return LeverReadings(
         roll=np.zeros(1),
         arm=np.array([-lever if typed.choice("turns") == CW else lever]),
@@ -264,7 +265,7 @@ def readings_from(typed: Typed, grid: str, bench: LeverReadings) -> dict[str, np
 
 def in_unit(value: float, unit: str, si: str) -> str:
     """A number of the SI unit as a field shows it in its own unit."""
-    return f"{round(value / quantity('1', unit, si), 6):g}"
+    return f"{round(value / si_factor(unit, si), 6):g}"
 
 
 def texts_of(paddle: OutsidePaddle) -> dict[str, str]:
@@ -320,14 +321,15 @@ def texts_of_readings(readings: LeverReadings) -> dict[str, str]:
         texts["lever"] = in_unit(float(arms[0]), "mm", "m")
     if readings.rest is not None:
         texts["rest"] = in_unit(readings.rest, "deg", "rad")
-    row, held = -1, {}
+    row, setting = -1, None
+    taken: set[str] = set()
     columns = readings.roll, readings.arm, readings.pull, readings.turning
     for roll, arm, pull, turning in zip(*columns, strict=True):
         column = "with" if turning > 0 else "against"
-        if held.get("key") != (roll, arm) or column in held:
-            row, held = row + 1, {"key": (roll, arm)}
+        if setting != (roll, arm) or column in taken:
+            row, setting, taken = row + 1, (roll, arm), set()
             texts[f"{BARE}/{row}/angle"] = in_unit(roll, "deg", "rad")
             texts[f"{BARE}/{row}/turns"] = CW if arm < 0 else CCW
-        held[column] = True
+        taken.add(column)
         texts[f"{BARE}/{row}/{column}"] = in_unit(pull, "g", "N")
     return texts

@@ -14,7 +14,7 @@ NUMBER, RANGE, TEXT, CHOICE = "number", "range", "text", "choice"
 class Field:
     """A field: the unit beside it and its SI unit ('' for a plain number), limits in that unit.
 
-    preset: the text it holds at first. optional: whether it may be empty, which then means `empty`.
+    preset: the text it holds at first. optional: whether it may be empty, which means not known.
     """
 
     name: str
@@ -145,7 +145,10 @@ def _bench():
                 "unit", _("the scale shows"), kind=CHOICE, preset="g",
                 choices=tuple((unit, unit) for unit in SCALE_UNITS),
             ),
-            Field("step", _("and reads in steps of, or flickers by"), "scale", "N", low=1e-6, high=10_000),
+            Field(
+                "step", _("and reads in steps of, or flickers by"), "scale", "N",
+                low=1e-6, high=10_000,
+            ),
             Field(
                 "rest", _("let go, it comes to rest at"), "deg", "rad", low=-360, high=360,
                 optional=True, help=_("on the gauge, to some 15°: it tells a mirrored bench"),
@@ -159,14 +162,25 @@ def _bench_more():
         "errors",
         _("How closely, and which way the gauge counts"),
         (
-            Field("angle_step", _("angles are set to ±"), "deg", "rad", low=0.01, high=20, preset="1"),
-            Field("plumb", _("gauge and mark are right to ±"), "deg", "rad", low=0, high=20, preset="0.5"),
-            Field("lever_step", _("lever or shaft is measured to ±"), "mm", "m", low=0, high=50, preset="1"),
+            Field(
+                "angle_step", _("angles are set to ±"), "deg", "rad", low=0.01, high=20, preset="1",
+            ),
+            Field(
+                "plumb", _("gauge and mark are right to ±"), "deg", "rad", low=0, high=20,
+                preset="0.5",
+            ),
+            Field(
+                "lever_step", _("lever or shaft is measured to ±"), "mm", "m", low=0, high=50,
+                preset="1",
+            ),
             Field("gain", _("the scale is right to ±"), "%", "", low=0, high=50, preset="0.5"),
             Field(
                 "sense", _("the gauge's numbers grow"), kind=CHOICE, preset=CCW,
                 choices=(
-                    (CCW, _("as the shaft turns counterclockwise, seen from the right blade's end")),
+                    (
+                        CCW,
+                        _("as the shaft turns counterclockwise, seen from the right blade's end"),
+                    ),
                     (CW, _("as it turns clockwise, seen from there")),
                 ),
             ),
@@ -182,8 +196,14 @@ def _weight():
         _("The counterweight's limits"),
         (
             Field("material", _("material"), kind=CHOICE, preset="brass", choices=materials),
-            Field("arm", _("longest arm, from the shaft axis"), "mm", "m", low=5, high=500, preset="60"),
-            Field("reach", _("farthest place, from mid-shaft"), "mm", "m", low=10, high=5000, preset="500"),
+            Field(
+                "arm", _("longest arm, from the shaft axis"), "mm", "m", low=5,
+                high=500, preset="60",
+            ),
+            Field(
+                "reach", _("farthest place, from mid-shaft"), "mm", "m", low=10, high=5000,
+                preset="500",
+            ),
             Field(
                 "pieces", _("pieces"), kind=CHOICE, preset="one",
                 choices=(("one", _("one")), ("pair", _("a pair, either side"))),

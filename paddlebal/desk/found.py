@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
+from paddlebal.arrays import Array
 from paddlebal.bench.acceptance import acceptance
 from paddlebal.bench.doubts import ENOUGH_SPARE
-from paddlebal.bench.fit import BenchFit, fit_bench
+from paddlebal.bench.fit import BenchFit, fit_bench, stated_covariance
+from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import (
-    Guess,
     Plan,
     even_angles,
-    expected_covariance,
     expected_readings,
     first_guess,
     next_angle,
@@ -59,7 +60,6 @@ class Found:
     problem: why the readings give no result, in a sentence.
     """
 
-    texts: Mapping[str, str]
     grid: str
     sense: float
     troubles: tuple[Trouble, ...]
@@ -101,19 +101,19 @@ def found(texts: Mapping[str, str]) -> Found:
     limits = _limits(typed)
     if paddle is not None:
         paddle = paddle.with_counterweights(*weights)
-    values: dict[str, object] = {}
+    values: dict[str, Any] = {}
     readings = None
     if bench is not None:
-        columns = readings_from(typed, grid, bench)
+        columns: dict[str, Any] = readings_from(typed, grid, bench)
         if columns["roll"].size:
             readings = replace(bench, **columns)
     if readings is not None:
-        values |= _fitted(paddle, readings, limits, texts.get("leave_out") == "yes")
+        values |= _fitted(paddle, readings, limits)
     if bench is not None and paddle is not None:
         values |= _planned(bench, paddle, readings, values)
     missing = tuple(dict.fromkeys(typed.missing))
     return Found(
-        texts, grid, sense(typed), tuple(typed.troubles), missing, paddle, bench,
+        grid, sense(typed), tuple(typed.troubles), missing, paddle, bench,
         unit=typed.choice("unit"), material=typed.choice("material"),
         **({"readings": readings} | values),
     )  # fmt: skip
@@ -131,19 +131,19 @@ def _limits(typed):
     }
 
 
-def _fitted(paddle, readings, limits, leave_out):
+def _fitted(paddle, readings, limits):
     """Fit and placement, or why there is none."""
+    problem = ""
+    if paddle is not None:
+        try:
+            fitting = fit_readings(paddle, readings, **limits)
+            return {"fit": fitting.fit, "readings": fitting.readings, "fitting": fitting}
+        except InputError as error:
+            problem = str(error)
     try:
-        fit = fit_bench(readings)
+        return {"fit": fit_bench(readings), "problem": problem}
     except InputError as error:
         return {"problem": str(error)}
-    if paddle is None:
-        return {"fit": fit}
-    try:
-        fitting = fit_readings(paddle, readings, leave_out=leave_out, **limits)
-    except InputError as error:
-        return {"fit": fit, "problem": str(error)}
-    return {"fit": fitting.fit, "readings": fitting.readings, "fitting": fitting}
 
 
 def _planned(bench, paddle, readings, values):
@@ -160,7 +160,7 @@ def _planned(bench, paddle, readings, values):
         if fitting is not None and not fitting.doubts:
             settled = not fitting.remedy
             if not settled and fit.spare >= ENOUGH_SPARE:
-                remedies = settling(fitting, bench, guess)
+                remedies = settling(fitting, bench, np.unique(readings.roll), guess)
         if not proposed and not settled and read.size < 24:
             proposed = [next_angle(bench, read, guess)]
     return {"plan": plan, "proposed": tuple(proposed), "remedies": remedies}
@@ -178,19 +178,18 @@ def _making(guess):
     return errors.T @ errors
 
 
-def settling(fitting: Fitting, bench: LeverReadings, guess: Guess) -> tuple[str, ...]:
+def settling(
+    fitting: Fitting, bench: LeverReadings, angles: Array, guess: Guess
+) -> tuple[str, ...]:
     """What would settle the verdict, in words; if nothing alone does, what helps most.
 
     Each way is tried on readings expected at the same angles.
     """
-    angles = np.unique(fitting.readings.roll)
-    making = np.zeros((2, 2))
-    for piece in fitting.pieces:
-        making += piece.covariance(*WORKSHOP_U)
+    making = fitting.making()
     residual, mass = fitting.residual, fitting.balanced.mass
 
     def chance(bench, angles, making):
-        covariance = expected_covariance(expected_readings(bench, angles, guess), guess)
+        covariance = stated_covariance(expected_readings(bench, angles, guess), guess)
         return acceptance(
             residual, covariance[:2, :2] + making, guess.friction,
             math.sqrt(covariance[2, 2]), mass, draws=20_000,

@@ -126,7 +126,7 @@ class Store:
                     [
                         (entry, now, field, text)
                         for field, text in texts.items()
-                        if before.get(field, "") != text or field not in before
+                        if before.get(field) != text
                     ],
                 )
                 return self.last(entry)

@@ -205,17 +205,23 @@ def _factor(column, unit):
         return 1.0
     if not unit or not unit.strip():
         raise InputError(f"has no unit, {expected}")
-    if (unit.strip(), column.unit) in COMMON_UNITS:
-        return COMMON_UNITS[unit.strip(), column.unit]
     try:
         if re.search(r"[\d)]\s*(\*\*|\^)", unit):
             raise ValueError("a power of a number, which can take forever to work out")
-        factor = _to_si(1.0 * _units().parse_units(unit.strip()), column.unit)
+        factor = si_factor(unit.strip(), column.unit)
     except Exception as problem:  # pint raises many kinds for a text that is no unit
         raise InputError(f"has the unknown unit {_bracketed(unit)}, {expected}") from problem
     if factor is None:
         raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
     return factor
+
+
+def si_factor(unit, si):
+    """One of a unit in the SI unit `si`, None if it is of another kind; pint's errors for a text
+    that names no unit."""
+    if (unit, si) in COMMON_UNITS:
+        return COMMON_UNITS[unit, si]
+    return _to_si(1.0 * _units().parse_units(unit), si)
 
 
 def _to_si(one, unit):

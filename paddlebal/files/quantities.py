@@ -10,24 +10,8 @@ import re
 from collections.abc import Iterable
 
 from paddlebal.errors import InputError, shown
-from paddlebal.files.columns import COMMON_UNITS
+from paddlebal.files.columns import si_factor
 from paddlebal.language import _
-from paddlebal.units import STANDARD_GRAVITY
-
-POUND, OUNCE, INCH = 0.45359237, 0.028349523125, 0.0254
-"""kg in a pound and an ounce, m in an inch: exact by the international agreement of 1959."""
-
-
-UNITS = {
-    **COMMON_UNITS,
-    ("in", "m"): INCH,
-    ("kgf", "N"): STANDARD_GRAVITY, ("kg", "N"): STANDARD_GRAVITY,
-    ("lb", "N"): POUND * STANDARD_GRAVITY, ("lbf", "N"): POUND * STANDARD_GRAVITY,
-    ("oz", "N"): OUNCE * STANDARD_GRAVITY, ("mN", "N"): 1e-3,
-    ("lb", "kg"): POUND, ("oz", "kg"): OUNCE,
-}  # fmt: skip
-"""Factor to SI by (unit, SI unit)."""
-
 
 WORDS = {
     "deg": "° º deg degs degree degrees grad gradi grado grados graden grader degré degrés stopnie",
@@ -164,13 +148,8 @@ def quantity(text: str, unit: str, si: str, mark: str | None = None) -> float:
         if parts[1] not in ("", "%"):
             raise InputError(_("is {text}, expected a number").format(text=shown(text)))
         return value
-    factor = UNITS.get((given or "", si))
+    factor = si_factor(given, si) if given else None
     if factor is None:
         problem = _("has the unit {given}, expected one such as {unit}")
         raise InputError(problem.format(given=shown(parts[1]), unit=unit))
     return value * factor
-
-
-def factor(unit: str, si: str) -> float:
-    """What a number in a unit is multiplied by to be in the SI unit `si`."""
-    return UNITS[unit, si]

@@ -47,7 +47,7 @@ def read_cells(content: bytes, name: str) -> Cells:
         size = LARGEST / 1e6
         raise InputError(_("is larger than {size:g} MB").format(size=size), file=name)
     if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
-        rows, mark, separator = *_workbook_rows(content, name), ""
+        (rows, mark), separator = _workbook_rows(content, name), ""
     else:
         rows, separator = _text_rows(decode_any(content, name), name)
         mark = POINT if separator == "," and not _quoted_commas(rows) else None

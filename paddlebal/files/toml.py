@@ -99,3 +99,8 @@ def parse_toml(text, file, what):
         elif isinstance(error, tomllib.TOMLDecodeError):
             why += "; words stand in quotation marks, numbers have a decimal point"
         raise InputError(f"{what} not complete, valid TOML ({why})", file=file) from error
+
+
+def tidy(value):
+    """A number for a file: twelve digits, so that 0.28 kg reads 280.0 g."""
+    return float(f"{value:.12g}")

@@ -22,6 +22,7 @@ import numpy as np
 
 from paddlebal.bench.readings import (
     PULL_DIRECTIONS,
+    SENSES,
     SUPPORTS,
     TURNING,
     AddOnReadings,
@@ -33,6 +34,7 @@ from paddlebal.bench.readings import (
 from paddlebal.errors import refuse
 from paddlebal.files.columns import Column, growing, parse_table
 from paddlebal.files.text import read_text
+from paddlebal.files.toml import tidy
 from paddlebal.units import DEG, GRAM, MM
 
 EVERY_SIDE, ONE_SIDE = APPROACHES = ("every side", "one side")
@@ -84,32 +86,27 @@ def lever_text(readings: LeverReadings, paddle: str) -> str:
         "paddle": paddle,
         "support": readings.support,
         "pull_direction": readings.pull_direction,
-        "radius_mm": _tidy(readings.radius / MM),
-        "clamp_mass_g": _tidy(readings.clamp_mass / GRAM),
-        "clamp_arm_mm": _tidy(readings.clamp_arm / MM),
-        "scale_u_N": _tidy(readings.scale_u),
-        "angle_u_deg": _tidy(readings.angle_u / DEG),
-        "arm_u_mm": _tidy(readings.arm_u / MM),
-        "angle_zero_u_deg": _tidy(readings.angle_zero_u / DEG),
-        "clamp_arm_u_mm": _tidy(readings.clamp_arm_u / MM),
-        "gain_u_percent": _tidy(100 * readings.gain_u),
+        "radius_mm": tidy(readings.radius / MM),
+        "clamp_mass_g": tidy(readings.clamp_mass / GRAM),
+        "clamp_arm_mm": tidy(readings.clamp_arm / MM),
+        "scale_u_N": tidy(readings.scale_u),
+        "angle_u_deg": tidy(readings.angle_u / DEG),
+        "arm_u_mm": tidy(readings.arm_u / MM),
+        "angle_zero_u_deg": tidy(readings.angle_zero_u / DEG),
+        "clamp_arm_u_mm": tidy(readings.clamp_arm_u / MM),
+        "gain_u_percent": tidy(100 * readings.gain_u),
     }
     if readings.zero_u is not None:
-        stated["zero_u_N"] = _tidy(readings.zero_u)
+        stated["zero_u_N"] = tidy(readings.zero_u)
     if readings.rest is not None:
-        stated["rest_deg"] = _tidy(readings.rest / DEG)
-    senses = {sense: word for word, sense in TURNING.items()}
+        stated["rest_deg"] = tidy(readings.rest / DEG)
     columns = readings.roll / DEG, readings.arm / MM, readings.pull, readings.turning
     rows = [
-        f"{_tidy(roll)},{_tidy(arm)},{_tidy(pull)},{senses[turning]}"
+        f"{tidy(roll)},{tidy(arm)},{tidy(pull)},{SENSES[turning]}"
         for roll, arm, pull, turning in zip(*columns, strict=True)
     ]
     head = [f"# {line}" for line in tomli_w.dumps(stated).splitlines()]
     return "\n".join([*head, "roll [deg],arm [mm],pull [N],turning", *rows]) + "\n"
-
-
-def _tidy(value):
-    return float(f"{value:.9g}")
 
 
 def _lever(header, read):

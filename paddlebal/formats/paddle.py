@@ -8,7 +8,7 @@ from pathlib import Path
 from paddlebal.errors import InputError, refuse
 from paddlebal.files.saving import write_text
 from paddlebal.files.text import read_text
-from paddlebal.files.toml import Table, parse_toml
+from paddlebal.files.toml import Table, parse_toml, tidy
 from paddlebal.outside import AnyPaddle, OutsidePaddle, OutsideShaft
 from paddlebal.paddle import HEAVIEST, SIDES, Blade, Counterweight, KeepOut, Paddle, Shaft
 from paddlebal.units import DEG, GRAM, MM
@@ -227,15 +227,15 @@ def paddle_text(paddle):
         "control": paddle.control,
         **own,
         "keep_out": [
-            {"name": k.name, "from_mm": _tidy(k.start / MM), "to_mm": _tidy(k.stop / MM)}
+            {"name": k.name, "from_mm": tidy(k.start / MM), "to_mm": tidy(k.stop / MM)}
             for k in paddle.keep_outs
         ],
         "counterweight": [
             {
-                "mass_g": _tidy(w.mass / GRAM),
-                "arm_mm": _tidy(w.arm / MM),
-                "angle_deg": _tidy(w.angle / DEG),
-                "x_mm": _tidy(w.x / MM),
+                "mass_g": tidy(w.mass / GRAM),
+                "arm_mm": tidy(w.arm / MM),
+                "angle_deg": tidy(w.angle / DEG),
+                "x_mm": tidy(w.x / MM),
                 "density_kg_m3": w.density,
             }
             for w in paddle.counterweights
@@ -249,26 +249,26 @@ def _parts(paddle):
 
     def blade(part):
         return {
-            "mass_g": _tidy(part.mass / GRAM),
-            "distance_mm": _tidy((-part.x if part is paddle.left else part.x) / MM),
-            "offset_mm": _tidy(part.offset / MM),
-            "across_mm": _tidy(part.across / MM),
-            "length_mm": _tidy(part.length / MM),
-            "width_mm": _tidy(part.width / MM),
-            "volume_cm3": _tidy(part.volume / _CM3),
+            "mass_g": tidy(part.mass / GRAM),
+            "distance_mm": tidy((-part.x if part is paddle.left else part.x) / MM),
+            "offset_mm": tidy(part.offset / MM),
+            "across_mm": tidy(part.across / MM),
+            "length_mm": tidy(part.length / MM),
+            "width_mm": tidy(part.width / MM),
+            "volume_cm3": tidy(part.volume / _CM3),
         }
 
-    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": _tidy(paddle.ferrule_x / MM)}
+    shaft, ferrule = paddle.shaft, {"kind": "fixed", "x_mm": tidy(paddle.ferrule_x / MM)}
     if paddle.feather_range:
-        lowest, highest = (_tidy(limit / DEG) for limit in paddle.feather_range)
+        lowest, highest = (tidy(limit / DEG) for limit in paddle.feather_range)
         ferrule |= {"kind": "adjustable", "feather_min_deg": lowest, "feather_max_deg": highest}
     return {
-        "feather_deg": _tidy(paddle.feather / DEG),
+        "feather_deg": tidy(paddle.feather / DEG),
         "shaft": {
-            "mass_g": _tidy(shaft.mass / GRAM),
-            "length_mm": _tidy(shaft.length / MM),
-            "radius_mm": _tidy(shaft.radius / MM),
-            "volume_cm3": _tidy(shaft.volume / _CM3),
+            "mass_g": tidy(shaft.mass / GRAM),
+            "length_mm": tidy(shaft.length / MM),
+            "radius_mm": tidy(shaft.radius / MM),
+            "volume_cm3": tidy(shaft.volume / _CM3),
         },
         "ferrule": ferrule,
         "blades": {"left": blade(paddle.left), "right": blade(paddle.right)},
@@ -286,10 +286,5 @@ def _outside(paddle):
         "face_u_deg": (paddle.face_u, DEG),
         "volume_cm3": (paddle.volume, _CM3),
     }
-    told = {name: _tidy(value / unit) for name, (value, unit) in known.items() if value is not None}
-    return told | {"shaft": {"diameter_mm": [_tidy(d / MM) for d in paddle.shaft.diameters]}}
-
-
-def _tidy(value):
-    """A number for the file: twelve digits, so that 0.28 kg reads 280.0 g."""
-    return float(f"{value:.12g}")
+    told = {name: tidy(value / unit) for name, (value, unit) in known.items() if value is not None}
+    return told | {"shaft": {"diameter_mm": [tidy(d / MM) for d in paddle.shaft.diameters]}}

@@ -16,7 +16,15 @@ import ipywidgets as widgets
 
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.desk import bring
-from paddlebal.desk.entry import MOST_ROWS, mounting, row_count, texts_of, texts_of_readings
+from paddlebal.desk.entry import (
+    BARE,
+    MOST_ROWS,
+    MOST_WEIGHTS,
+    mounting,
+    row_count,
+    texts_of,
+    texts_of_readings,
+)
 from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS, VERTICAL, fields, form
 from paddlebal.desk.found import Found, found
 from paddlebal.desk.store import Elsewhere, Store
@@ -83,6 +91,7 @@ class Desk:
         self.seen, self.kept_at = 0, ""
         self.notices: list[dict[str, Any]] = []
         self.table: bring.Table | None = None
+        self.result: tuple[tuple[str, dict[str, str]], Found] | None = None
         self.open: set[str] = set()
         self.problem = store.problem
         self._load()
@@ -96,7 +105,7 @@ class Desk:
 
     def handle(self, content: dict[str, Any], buffers: Any = ()) -> None:
         """Do what a message of the browser asks for, and answer it."""
-        kind, serial = content.get("kind"), content.get("serial", 0)
+        kind, serial = str(content.get("kind")), content.get("serial", 0)
         try:
             if kind == "beat":
                 self._beat(serial)
@@ -113,7 +122,7 @@ class Desk:
                 "columns": lambda: self._columns(content["columns"], content["mark"]),
                 "no columns": lambda: self._ask(None),
                 "mounted": lambda: self._mount(content["mass"]),
-                "taken off": lambda: self._keep({f"on/{i}": "" for i in range(4)}),
+                "taken off": lambda: self._keep({f"on/{i}": "" for i in range(MOST_WEIGHTS)}),
                 "sheet": self._sheet,
                 "form": self._form,
                 "files": self._files,
@@ -183,19 +192,12 @@ class Desk:
 
     def _proposed(self, texts):
         """Angles that were proposed for rows into which a pull is typed now."""
-        angles = {}
-        for name, text in texts.items():
-            grid, _slash, cell = name.partition("/")
-            row, _slash, column = cell.partition("/")
-            own = f"{grid}/{row}/angle"
-            if (
-                column in ("with", "against")
-                and text.strip()
-                and not self.texts.get(own, "").strip()
-            ):
-                if own not in texts and own in (proposals := self._proposals(self._found())):
-                    angles[own] = proposals[own]
-        return angles
+        cells = [name.split("/") for name, text in texts.items() if text.strip()]
+        waiting = {f"{c[0]}/{c[1]}/angle" for c in cells if c[-1] in ("with", "against")}
+        if not waiting - texts.keys():
+            return {}
+        proposals = self._proposals(self._found())  # only for rows whose angle is still empty
+        return {name: proposals[name] for name in waiting - texts.keys() if name in proposals}
 
     def _beat(self, serial):
         """Say that the desk is alive; show what other windows changed, and keep what was not."""
@@ -255,7 +257,7 @@ class Desk:
         self._ask(self.table)
 
     def _without_rows(self):
-        return {name: "" for name in self.texts if name.startswith(f"{bring.BARE}/")}
+        return {name: "" for name in self.texts if name.startswith(f"{BARE}/")}
 
     def _ask(self, table):
         self.table = table
@@ -372,7 +374,11 @@ class Desk:
     # What is shown.
 
     def _found(self) -> Found:
-        return found(self.texts)
+        """What the texts come to; computed once for all that one message asks."""
+        state = spoken(), dict(self.texts)
+        if self.result is None or self.result[0] != state:
+            self.result = state, found(self.texts)
+        return self.result[1]
 
     def _proposals(self, result):
         """Texts of the angles still to read, by the cell that waits for them."""
@@ -520,7 +526,7 @@ def _pasting(content):
 
 
 def pasted(result: Found, row: int, column: str, text: str) -> dict[str, str]:
-    """The cells of a block that was copied from a spreadsheet, from a cell on to the right and down."""
+    """The cells of a block copied from a spreadsheet, from a cell on to the right and down."""
     names = ["angle", "with", "against"]
     start = names.index(column)
     cells = {}
@@ -584,8 +590,8 @@ def words() -> dict[str, str]:
         "language": _("language"),
         "readings": _("The readings"),
         "hint": _(
-            "Enter goes to the next pull, arrows up and down. A block copied from a spreadsheet can "
-            "be pasted. A grey angle is a proposal: it is taken when a pull is typed beside it."
+            "Enter goes to the next pull, arrows up and down. A block copied from a spreadsheet "
+            "can be pasted. A grey angle is a proposal: it is taken when a pull is typed beside it."
         ),
         "unknown": _("not known"),
         "sheet": _("Fitting sheet (PDF)"),

@@ -31,7 +31,8 @@ def bench_notes(weight: float = 0.0) -> tuple[str, ...]:
         heavy += " " + _("Some {grams} g will do here.").format(grams=hang)
     return (
         _("Four small ball bearings in two pairs, or two straight rails, level both ways: check "
-          "with a spirit level along and across. They stand on trestles or a table's edge, clamped."),
+          "with a spirit level along and across. They stand on trestles or a table's "
+          "edge, clamped."),
         _("Lever: a straight strip of wood with a clamp or a hose clip round the shaft, a hook at "
           "its end. Measure from the shaft's axis to the hook. At each reading it is clamped "
           "anew, level, and the scale pulls straight up."),
@@ -67,9 +68,9 @@ def bench_form(
         "language": spoken(),
         "title": _("Bench form"),
         "words": plain(
-            _("Paddle: {name}. Read each angle twice, turning with the pull and against it.").format(
-                name=name
-            )
+            _(
+                "Paddle: {name}. Read each angle twice, turning with the pull and against it."
+            ).format(name=name)
         ),
         "fields": [
             _("date"), _("read by"), _("mass of all of it [g]"), _("length over all [mm]"),

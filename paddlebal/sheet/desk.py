@@ -15,7 +15,7 @@ from paddlebal.bench.scatter import REGION
 from paddlebal.language import _
 from paddlebal.placement import Placement
 from paddlebal.sheet.canvas import ACCENT, GREY, INK, PALE, Canvas
-from paddlebal.sheet.drawings import Drawing
+from paddlebal.sheet.drawings import Drawing, drawing
 from paddlebal.unbalance import roll_torque
 from paddlebal.units import GRAM_MM, MM
 
@@ -81,7 +81,7 @@ def end_on(shown: EndOn) -> Drawing:
     canvas.words((0, 4), _("Paddler"), 9)
     canvas.arrow((14, 5.2), (24, 5.2))
     canvas.words((26, 4), _("faces right. At 0° the mark points away from the paddler."), 9)
-    return Drawing("desk-end-on", END_ON, _words(shown), canvas.svg(_words(shown)))
+    return drawing(canvas, _words(shown))
 
 
 def _beside(canvas, angle, radius, words, color):
@@ -181,8 +181,7 @@ def curves(readings: LeverReadings, fit: BenchFit, sense: float) -> Drawing:
         (left, 66), _("Moment that turns it [mN·m]: full counterclockwise, open clockwise"), 9
     )
     canvas.words((left + width, 2.5), _("gauge"), 9, at="end", color=GREY)
-    words = _("Moments read and fitted against the gauge's angle.")
-    return Drawing("desk-curves", CURVES, words, canvas.svg(words))
+    return drawing(canvas, _("Moments read and fitted against the gauge's angle."))
 
 
 def bench(lever: float, string: bool = False) -> Drawing:
@@ -230,5 +229,4 @@ def bench(lever: float, string: bool = False) -> Drawing:
             _("lever {length:.0f} mm").format(length=1e3 * lever), 8.5, at="middle",
         )  # fmt: skip
     canvas.words((128, 22), _("orange: the mark; drawn at 0°"), 8.5, color=ACCENT)
-    words = _("The bench from the front and from the right blade's end.")
-    return Drawing("bench", BENCH, words, canvas.svg(words))
+    return drawing(canvas, _("The bench from the front and from the right blade's end."))

@@ -48,7 +48,7 @@ class Drawing:
     svg: str
 
 
-def _drawing(canvas, words):
+def drawing(canvas, words):
     return Drawing(canvas.key, canvas.size, words, canvas.svg(words))
 
 
@@ -140,7 +140,7 @@ def end_on(paddle, pieces):
         f"{turn_deg(piece.angle):.1f} degrees"
         for piece in pieces
     )
-    return _drawing(
+    return drawing(
         canvas,
         f"Paddle seen from the right blade's end at scale 1 to {scale:g}, at roll angle 0: "
         f"{weights}, counterclockwise from where {start_of_angles(paddle)} points.",
@@ -268,7 +268,7 @@ def along(paddle, pieces):
     canvas.words((width, height - 4), "Hatched: no weight there.", at="end", up=1.0)
     zones = "; ".join(map(keep_out_words, paddle.keep_outs)) or "none"
     spots = "; ".join(f"the {named(piece, pieces)} {position(piece.x)}" for piece in pieces)
-    return _drawing(
+    return drawing(
         canvas,
         f"The shaft from its side at scale 1 to {scale:g}: {spots}; hatched stretches where no "
         f"weight may sit: {zones}.",
@@ -400,7 +400,7 @@ def template(paddle, piece, pieces):
     x, at = (left + 1.5, "start") if late else (right - 1.5, "end")
     start = start_of_angles(paddle).removeprefix("the ")
     canvas.words((x, bottom + 9), f"0: {start.replace('of the', 'of')}", at=at)
-    return _drawing(
+    return drawing(
         canvas,
         f"Template to wrap round the shaft, {length:.1f} mm long for a shaft "
         f"{shaft_words(diameters)} across, marked every 5 degrees, with the reference line at 0 "
@@ -425,4 +425,4 @@ def ruler():
         if mm % 20 == 0:
             text = f"{mm} mm" if mm == RULER else f"{mm}"
             canvas.words((left + mm, level - 3.5), text, at="middle", up=1.0)
-    return _drawing(canvas, f"A ruler of {RULER:.0f} mm.")
+    return drawing(canvas, f"A ruler of {RULER:.0f} mm.")
