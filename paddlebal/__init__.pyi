@@ -78,6 +78,7 @@ from .panels.bench import fit_panel as fit_panel
 from .panels.design import design_panel as design_panel
 from .panels.design import tolerance_panel as tolerance_panel
 from .panels.design import variants_panel as variants_panel
+from .panels.desk import desk_panel as desk_panel
 from .panels.exercises import Exercise as Exercise
 from .panels.feather import feather_panel as feather_panel
 from .panels.feather import ferrule_panel as ferrule_panel

@@ -66,7 +66,7 @@ def _paddle():
         _("The paddle"),
         (
             Field("name", _("name"), kind=TEXT, optional=True),
-            Field("mass", _("mass of all of it"), "g", "kg", low=50, high=20_000),
+            Field("mass", _("mass"), "g", "kg", low=50, high=20_000),
             Field("length", _("length over all"), "mm", "m", low=200, high=10_000),
             Field(
                 "balance", _("balances on a finger at"), "mm", "m", low=0, high=10_000,
@@ -130,8 +130,8 @@ def _bench():
                 ),
             ),
             Field(
-                "lever", _("lever, from shaft axis to hook"), "mm", "m", low=20, high=2000,
-                optional=True, help=_("a string pulls at the shaft itself: leave it empty"),
+                "lever", _("lever"), "mm", "m", low=20, high=2000,
+                optional=True, help=_("from the shaft's axis to the hook, where the scale pulls"),
             ),
             Field(
                 "turns", _("the pull turns the shaft"), kind=CHOICE, preset=CCW,
@@ -146,8 +146,8 @@ def _bench():
                 choices=tuple((unit, unit) for unit in SCALE_UNITS),
             ),
             Field(
-                "step", _("and reads in steps of, or flickers by"), "scale", "N",
-                low=1e-6, high=10_000,
+                "step", _("scale's steps"), "scale", "N", low=1e-6, high=10_000,
+                help=_("if its last digit flickers, by how much"),
             ),
             Field(
                 "rest", _("let go, it comes to rest at"), "deg", "rad", low=-360, high=360,

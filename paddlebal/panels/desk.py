@@ -58,7 +58,7 @@ class _Page(anywidget.AnyWidget):
     _css = Path(__file__).with_suffix(".css")
 
 
-def desk(folder: str | Path) -> widgets.VBox:
+def desk_panel(folder: str | Path) -> widgets.VBox:
     """The desk of the workshop whose entries are kept in a folder.
 
     Parameters
@@ -619,7 +619,7 @@ def words() -> dict[str, str]:
 def next_words(result: Found) -> str:
     """What to do next, as HTML."""
     angle = f"{result.gauge(result.proposed[0]):g}°" if result.proposed else ""
-    missing = ", ".join(each.label for each in result.missing)
+    missing = "; ".join(each.label for each in result.missing)
     plan = result.plan
     if result.enough:
         words = _("It is enough: nothing more needs to be read.")
