@@ -17,6 +17,7 @@ function make(tag, attributes = {}, ...children) {
 
 function render({ model, el }) {
   let page = null, words = {}, serial = 0, answered = Date.now(), dead = false, ended = false;
+  let begun = false;  // a new paddle was asked for: its name comes next
   const inputs = new Map(), sent = new Map();
   const root = make("div", { class: "paddlebal paddlebal-desk" });
   el.append(root);
@@ -76,7 +77,7 @@ function render({ model, el }) {
 
   function onward(input) {
     const all = [...root.querySelectorAll("input.pull, .field input, .field select, .desk-mass")]
-      .filter((each) => each.offsetParent !== null);
+      .filter((each) => each.checkVisibility());
     const following = all[all.indexOf(input) + 1];
     if (following) { following.focus(); following.select?.(); } else input.blur();
   }
@@ -109,7 +110,7 @@ function render({ model, el }) {
       { type: "button", class: "acts", onclick: () => send({ kind }), ...more }, label);
     root.replaceChildren(
       make("div", { class: "desk-top", lang: answer.language },
-        acts("new", words.new), make("div", { class: "desk-find" }, search,
+        acts("new", words.new, { onclick: () => { begun = true; send({ kind: "new" }); } }), make("div", { class: "desk-find" }, search,
           make("div", { class: "desk-list" })),
         make("button", { type: "button", class: "acts", onclick: () => file.click() }, words.bring),
         file, make("label", { class: "desk-language" }, words.language + " ", language)),
@@ -250,6 +251,7 @@ function render({ model, el }) {
     const sheet = root.querySelector("[data-name='sheet']");
     sheet.dataset.off = page.sheet ? "no" : "yes";
     status();
+    if (begun && answer.parts) { begun = false; inputs.get("name").focus(); }
   }
 
   function notices() {

@@ -50,6 +50,13 @@ EIGHT = tuple(range(0, 360, 45))
 """Gauge angles [degrees] at which a balanced paddle is let go."""
 
 
+EXAMPLE = {"mass": "700", "length": "2200", "balance": "1100", "shaft": "30"} | {
+    "lever": "300",
+    "step": "2",
+}
+"""A form that is full enough for a plan."""
+
+
 PDF, TEXT = "application/pdf", "text/plain;charset=utf-8"
 
 
@@ -138,6 +145,8 @@ class Desk:
                 self._show(serial, whole=True)
         elif kind != "search":
             self._show(serial, whole=kind in ("open", "new", "choose"))
+        if kind == "open":  # the equations are compiled now, so that no reading waits for them
+            found(EXAMPLE)
 
     # What is kept.
 
@@ -621,7 +630,10 @@ def next_words(result: Found) -> str:
     angle = f"{result.gauge(result.proposed[0]):g}°" if result.proposed else ""
     missing = "; ".join(each.label for each in result.missing)
     plan = result.plan
-    if result.enough:
+    if result.troubles:
+        names = "; ".join(dict.fromkeys(_label(each.name) for each in result.troubles))
+        words = _("To correct: {fields}.").format(fields=names)
+    elif result.enough:
         words = _("It is enough: nothing more needs to be read.")
     elif missing:
         words = _("Still to state: {fields}.").format(fields=missing)
