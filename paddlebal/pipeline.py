@@ -4,7 +4,7 @@ The steps are those of the first notebook.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
@@ -12,12 +12,14 @@ import numpy as np
 
 from paddlebal.bench.acceptance import acceptance
 from paddlebal.bench.doubts import slip_doubts
-from paddlebal.bench.fit import BenchFit, fit_bench, stated_covariance
+from paddlebal.bench.fit import BenchFit, fit_bench
 from paddlebal.bench.readings import AddOnReadings, LeverReadings
+from paddlebal.bench.remedy import settling
 from paddlebal.bench.scatter import SURE
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
 from paddlebal.formats.paddle import load_any_paddle
+from paddlebal.language import _
 from paddlebal.limits import Limits, usual_size
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Paddle
@@ -110,29 +112,27 @@ class Fitting:
         fit, readings = self.fit, self.readings
         if self.doubts or fit.friction is None or not isinstance(readings, LeverReadings):
             return ""
-        covariance, now = fit.covariance, self._outlook.probability
+        now = self._outlook.probability
         if not 1 - SURE < now < SURE:
             return ""
+        ways = settling(readings, fit, self.residual, self.making(), self.balanced.mass)
+        if not ways:
+            return _("Nothing alone would settle it: better scale, lever and angles together.")
+        settles = not 1 - SURE < ways[0].probability < SURE
+        words = _("What would settle it: {ways}.") if settles else _("What helps most: {ways}.")
+        listed = [
+            _("{way} ({then} in place of {now})").format(
+                way=way.words, then=_percent(way.probability), now=_percent(now)
+            )
+            for way in ways
+        ]
+        return words.format(ways="; ".join(listed))
 
-        def chance(covariance, making=1.0):
-            return self._acceptance(self.residual, covariance, self.making(making)).probability
-
-        stated = stated_covariance(readings, fit)
-        chances = {
-            words: chance(covariance + stated_covariance(_finer(readings, names), fit) - stated)
-            for words, names in _BETTER.items()
-        }
-        chances["a piece made and fitted twice as closely"] = chance(covariance, making=0.5)
-        words, best = max(chances.items(), key=lambda pair: pair[1])
-        would = "would settle it" if best >= SURE else "helps most"
-        return f"What {would}: {words} ({_percent(best)} in place of {_percent(now)})."
-
-    def making(self, share=1.0):
-        """Covariance (2, 2) of the pieces' unbalance, made to a share of the workshop's errors."""
+    def making(self):
+        """Covariance (2, 2) of the pieces' unbalance, made with the workshop's errors."""
         if self.trim and not self.trim.needed:  # what is on was measured as it is
             return np.zeros((2, 2))
-        mass_u, arm_u, angle_u = (share * u for u in self.workshop_u)
-        return sum(piece.covariance(mass_u, arm_u, angle_u) for piece in self.pieces)
+        return sum(piece.covariance(*self.workshop_u) for piece in self.pieces)
 
     def _acceptance(self, residual, covariance, making):
         """The verdict on a residual, by the covariance (4, 4) of a fit and how pieces are made."""
@@ -176,18 +176,6 @@ def _percent(probability):
         inward = math.floor if probability > 0.5 else math.ceil
         return f"{inward(100 * probability)}%"
     return f"{probability:.0%}"
-
-
-_BETTER = {
-    "a scale that reads twice as finely": ("scale_u",),
-    "angles set twice as closely": ("angle_u", "angle_zero_u"),
-    "a lever measured twice as closely": ("arm_u", "clamp_arm_u"),
-}
-"""What can be bettered at the bench, and which stated uncertainties that halves."""
-
-
-def _finer(readings, names):
-    return replace(readings, **{name: getattr(readings, name) / 2 for name in names})
 
 
 def _file_doubts(paddle, fit):

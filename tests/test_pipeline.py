@@ -92,9 +92,9 @@ def test_a_verdict_that_is_not_settled_carries_its_remedy():
     readings = read_bench(file)
     coarse = fit_file(file, replace(readings, scale_u=2 * readings.scale_u))
     assert coarse.forecast.startswith("not settled")
-    assert "twice as" in coarse.remedy and "in place of" in coarse.remedy
-    now, then = (int(each) for each in re.findall(r"(\d+)%", coarse.remedy)[::-1])
-    assert f"({now}%)" in coarse.forecast and then > now
+    for then, now in re.findall(r"\((\d+)% in place of (\d+)%\)", coarse.remedy):
+        assert f"({now}%)" in coarse.forecast and int(then) > int(now)
+    assert coarse.remedy.startswith("What would settle it: a scale that reads twice as finely (")
     assert fit_file(file, readings).remedy == ""
 
 

@@ -9,21 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from paddlebal.arrays import Array
-from paddlebal.bench.acceptance import acceptance
 from paddlebal.bench.doubts import ENOUGH_SPARE
-from paddlebal.bench.fit import BenchFit, fit_bench, stated_covariance
+from paddlebal.bench.fit import BenchFit, fit_bench
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import (
     Plan,
-    even_angles,
-    expected_readings,
     first_guess,
     next_angle,
     plan_readings,
 )
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.bench.scatter import SURE
 from paddlebal.desk.entry import (
     BARE,
     FITTED,
@@ -37,7 +32,6 @@ from paddlebal.desk.entry import (
 )
 from paddlebal.desk.form import Field
 from paddlebal.errors import InputError
-from paddlebal.language import _
 from paddlebal.limits import Holder
 from paddlebal.outside import OutsidePaddle
 from paddlebal.pipeline import WORKSHOP_U, Fitting, fit_readings
@@ -50,6 +44,10 @@ USUAL_ARM = 0.055
 
 COUNTS = (6, 8, 9, 10, 12)
 """Numbers of angles that the desk plans, in rows of the grid."""
+
+
+MOST_ANGLES = 24
+"""Beyond so many angles the desk proposes no further one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +70,6 @@ class Found:
     plan: Plan | None = None
     proposed: tuple[float, ...] = ()
     problem: str = ""
-    remedies: tuple[str, ...] = ()
     unit: str = "g"
     material: str = "brass"
 
@@ -84,7 +81,7 @@ class Found:
             fitting is not None
             and fitting.fit.spare >= ENOUGH_SPARE
             and not fitting.doubts
-            and not self.remedies
+            and not fitting.remedy
         )
 
     def gauge(self, roll: float) -> float:
@@ -153,17 +150,12 @@ def _planned(bench, paddle, readings, values):
     plan = plan_readings(bench, start, _making(start), paddle.mass, COUNTS)
     read = np.empty(0) if readings is None else np.unique(readings.roll)
     proposed = [angle for angle in plan.angles if _apart(angle, read)]
-    remedies: tuple[str, ...] = ()
-    settled = False
-    if fit is not None and fit.friction is not None:
-        guess = Guess(fit.unbalance, max(fit.friction, 1e-4), fit.zero or 0.0)
-        if fitting is not None and not fitting.doubts:
-            settled = not fitting.remedy
-            if not settled and fit.spare >= ENOUGH_SPARE:
-                remedies = settling(fitting, bench, np.unique(readings.roll), guess)
-        if not proposed and not settled and read.size < 24:
+    if fit is not None and fit.friction is not None and not proposed and read.size < MOST_ANGLES:
+        settled = fitting is not None and not fitting.doubts and not fitting.remedy
+        if not settled:
+            guess = Guess(fit.unbalance, max(fit.friction, 1e-4), fit.zero or 0.0)
             proposed = [next_angle(bench, read, guess)]
-    return {"plan": plan, "proposed": tuple(proposed), "remedies": remedies}
+    return {"plan": plan, "proposed": tuple(proposed)}
 
 
 def _apart(angle, read):
@@ -176,77 +168,3 @@ def _making(guess):
     mass = float(magnitude(guess.unbalance)) / USUAL_ARM
     errors = weight_errors(mass, USUAL_ARM, direction, *WORKSHOP_U)
     return errors.T @ errors
-
-
-def settling(
-    fitting: Fitting, bench: LeverReadings, angles: Array, guess: Guess
-) -> tuple[str, ...]:
-    """What would settle the verdict, in words; if nothing alone does, what helps most.
-
-    Each way is tried on readings expected at the same angles.
-    """
-    making = fitting.making()
-    residual, mass = fitting.residual, fitting.balanced.mass
-
-    def chance(bench, angles, making):
-        covariance = stated_covariance(expected_readings(bench, angles, guess), guess)
-        return acceptance(
-            residual, covariance[:2, :2] + making, guess.friction,
-            math.sqrt(covariance[2, 2]), mass, draws=20_000,
-        ).probability  # fmt: skip
-
-    now = chance(bench, angles, making)
-    ways = list(_ways(bench, angles))
-    chances = [(chance(other, where, making), group, words) for group, words, other, where in ways]
-    chances.append(
-        (chance(bench, angles, making / 4), "piece", _("a piece made and fitted twice as closely"))
-    )
-    first: dict[str, str] = {}
-    for probability, group, words in chances:
-        if probability >= SURE or probability <= 1 - SURE:
-            first.setdefault(group, words)
-    if first:
-        return tuple(first.values())
-    best, _group, words = max(chances)
-    if best <= now + 0.01:
-        return (_("nothing alone: a finer scale, a longer lever and more angles together"),)
-    return (
-        _("{way} helps most ({best:.0%} in place of {now:.0%})").format(
-            way=words, best=best, now=now
-        ),
-    )
-
-
-def _ways(bench, angles):
-    """(group, words, bench, angles) of what could be bettered, the small steps first."""
-    for times in (2, 5, 10):
-        yield (
-            "scale",
-            _("a scale with steps {times} times as fine").format(times=times),
-            replace(bench, scale_u=bench.scale_u / times),
-            angles,
-        )
-    if bench.pull_direction == "vertical":
-        for length in (0.3, 0.4, 0.5):
-            if length > abs(bench.arm[0]):
-                yield (
-                    "lever",
-                    _("a lever of {length:.0f} mm").format(length=1e3 * length),
-                    replace(bench, arm=np.sign(bench.arm) * length),
-                    angles,
-                )
-    yield (
-        "arm",
-        _("the lever measured twice as closely"),
-        replace(bench, arm_u=bench.arm_u / 2),
-        angles,
-    )
-    yield (
-        "angle",
-        _("angles set twice as closely"),
-        replace(bench, angle_u=bench.angle_u / 2, angle_zero_u=bench.angle_zero_u / 2),
-        angles,
-    )
-    for count in (8, 12, 18, 24):
-        if count > len(angles):
-            yield "count", _("{count} angles").format(count=count), bench, even_angles(count)

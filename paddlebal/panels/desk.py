@@ -7,6 +7,7 @@ everything that is shown, so that a page never shows half of a state.
 from __future__ import annotations
 
 import datetime
+import math
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from typing import Any
 import anywidget
 import ipywidgets as widgets
 
+from paddlebal.bench.doubts import ENOUGH_SPARE
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.desk import bring
 from paddlebal.desk.entry import (
@@ -41,7 +43,7 @@ from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for, table
 from paddlebal.sheet.bench_form import bench_form
 from paddlebal.sheet.desk import EndOn, curves, end_on
 from paddlebal.trim import trim_words
-from paddlebal.units import GRAM, GRAM_MM
+from paddlebal.units import GRAM, GRAM_MM, STANDARD_GRAVITY
 
 LEAST_ROWS = 4
 
@@ -637,7 +639,7 @@ def next_words(result: Found) -> str:
         words = _("It is enough: nothing more needs to be read.")
     elif missing:
         words = _("Still to state: {fields}.").format(fields=missing)
-    elif result.fitting is not None and result.fitting.doubts and not _only_few(result):
+    elif result.fit is not None and result.fit.spare >= ENOUGH_SPARE and _doubts(result):
         words = _("Settle the doubt first.")
     elif angle:
         words = _("Next: turn the mark to {angle} and read the scale twice.").format(angle=angle)
@@ -648,24 +650,28 @@ def next_words(result: Found) -> str:
         words += " " + _(
             "{count} angles should do: a weight made by them stays with {chance}."
         ).format(count=plan.angles.size, chance=chance)
-    if result.remedies and result.fitting is not None:
-        ways = "; ".join(result.remedies)
-        words += " " + _("Not settled yet. This would settle it: {ways}.").format(ways=ways)
+    if plan is not None and plan.weight and result.readings is None:
+        grams = math.ceil(plan.weight / STANDARD_GRAVITY / 0.01) * 10
+        words += " " + _(
+            "Hang some {grams} g on the lever's end for all readings, so that the scale stays "
+            "pulled; the weight needs no number."
+        ).format(grams=grams)
+    if result.fitting is not None:
+        words = f"{words} {result.fitting.remedy}"
     return escape(words)
 
 
-def _only_few(result):
-    fitting = result.fitting
-    return fitting is not None and len(fitting.doubts) == 1 and fitting.fit.spare < 4
+def _doubts(result):
+    source = result.fitting or result.fit
+    return source.doubts if source else ()
 
 
 def verdict_html(result: Found) -> str:
     """The answer in short, doubts first, as HTML."""
     lines = []
     fitting, fit = result.fitting, result.fit
-    doubts = fitting.doubts if fitting else fit.doubts if fit else ()
-    lines += [f'<p class="doubt">{escape(each)}</p>' for each in doubts]
-    if result.problem:
+    lines += [f'<p class="doubt">{escape(each)}</p>' for each in _doubts(result)]
+    if result.problem and (fit is not None or not result.proposed):
         lines.append(f"<p>{escape(result.problem)}</p>")
     if fit is not None:
         size, direction, size_u, direction_u = fit.polar
