@@ -43,6 +43,10 @@ _NUMBER = re.compile(
 )
 
 
+_GROUPED = re.compile(r"(?<=\d)['\u2019\u00a0\u202f ](?=\d{3}(?!\d))")
+"""Between thousands."""
+
+
 def unit_named(word: str) -> str | None:
     """The unit that a word, sign or abbreviation names; None if it names none."""
     plain = word.strip().strip("[](){}").strip().rstrip(".")
@@ -58,7 +62,9 @@ def split_number(text: str) -> tuple[str, str] | None:
         return None
     sign, digits, power, unit = found.groups()
     sign = "-" if sign in "-\u2212" and sign else ""
-    digits = re.sub(r"['\u2019\u00a0\u202f ]", "", digits).rstrip(".,")
+    digits = _GROUPED.sub("", digits.rstrip(" \u00a0\u202f"))
+    if not re.fullmatch(r"[\d.,]+", digits):
+        return None
     return sign + digits + (f"e{power}" if power else ""), unit.strip()
 
 
@@ -110,6 +116,9 @@ def number_in(text: str, mark: str | None = None) -> float:
             )
     mark = mark or POINT
     other = COMMA if mark == POINT else POINT
+    grouped = rf"-?\d{{1,3}}(\{other}\d{{3}})+(?!\d|\{other}).*"
+    if other in digits and not re.fullmatch(grouped, digits):
+        return math.nan
     try:
         return float(digits.replace(other, "").replace(mark, "."))
     except ValueError:
