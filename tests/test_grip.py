@@ -148,3 +148,10 @@ def test_the_mean_over_a_stroke_counts_its_rests():
     times, torque = [0.0, 1.0, 2.0, 3.0, 4.0], [0.0, 0.2, -0.2, 0.0, 0.0]
     assert g.mean_torque(times, torque) == pytest.approx(0.1)
     assert g.held_torque(times, torque, 0.05) == pytest.approx(0.2)
+
+
+def test_what_is_held_all_the_time_is_held_all_the_time_to_the_last_digit():
+    """Shares of uneven steps add up to 1 only within rounding."""
+    times = np.cumsum(np.random.default_rng(0).uniform(0.001, 0.1, 999))
+    for threshold in (0.0, 0.5):
+        assert held_fraction(times, np.ones(999), threshold) == 1.0

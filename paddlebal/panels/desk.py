@@ -212,6 +212,7 @@ class Desk:
 
     def _beat(self, serial):
         """Say that the desk is alive; show what other windows changed, and keep what was not."""
+        told = self.problem
         if self.unkept:
             self._keep({})
         try:
@@ -221,7 +222,7 @@ class Desk:
         if changed:
             self._load()
             self._show(serial)
-        elif self.unkept or self.problem != self.store.problem:
+        elif self.problem != told:
             self._show(serial)
         else:
             self.page.send({"kind": "alive"})

@@ -43,8 +43,12 @@ def test_every_picture_of_a_page_has_words(shown):
     assert Loads(shown).wordless == 0
 
 
-def test_a_page_shows_formulas_and_no_code(shown):
-    assert Loads(shown).formulas > 3
+@pytest.mark.parametrize("path", [*LESSONS, GLOSSARY], ids=lambda path: path.stem)
+def test_a_lesson_and_the_glossary_show_formulas(path):
+    assert Loads(page(path)).formulas > 3
+
+
+def test_a_page_shows_no_code(shown):
     assert "\\displaystyle" not in shown and "\\frac" not in shown
     assert "highlight" not in shown and "import paddlebal" not in shown
 
