@@ -292,8 +292,8 @@ def held_fraction(times: ArrayLike, torque: ArrayLike, threshold: float) -> floa
     -------
     float
     """
-    held = np.abs(torque) > threshold
-    return 1.0 if np.all(held) else float(_shares_of_time(times, torque) @ held)
+    shares, held = _shares_of_time(times, torque), np.abs(torque) > threshold
+    return 1.0 if np.all(held) else float(shares @ held)
 
 
 def held_torque(times, torque, threshold):

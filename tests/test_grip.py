@@ -154,4 +154,4 @@ def test_what_is_held_all_the_time_is_held_all_the_time_to_the_last_digit():
     """Shares of uneven steps add up to 1 only within rounding."""
     times = np.cumsum(np.random.default_rng(0).uniform(0.001, 0.1, 999))
     for threshold in (0.0, 0.5):
-        assert held_fraction(times, np.ones(999), threshold) == 1.0
+        assert g.held_fraction(times, np.ones(999), threshold) == 1.0

@@ -86,7 +86,7 @@ def test_a_column_that_is_missing_is_asked_for(answer, words):
 
 
 def test_a_bad_cell_is_named():
-    table = asked("angle [deg];with [g];against [g]\n0;72;70\n30;98 mm;96\n".encode())
+    table = asked(b"angle [deg];with [g];against [g]\n0;72;70\n30;98 mm;96\n")
     with pytest.raises(InputError, match="row 2"):
         texts_from(table, guessed(table), None, "g")
 
