@@ -407,7 +407,7 @@ class Desk:
         result = self._found()
         proposals = self._proposals(result)
         rows = max(
-            row_count(self.texts, result.grid) + 1,
+            row_count(self.texts, result.grid) + 2,  # the next one is there before an answer is
             LEAST_ROWS,
             *(int(name.split("/")[1]) + 1 for name in proposals),
         )
@@ -672,6 +672,7 @@ def verdict_html(result: Found) -> str:
     lines = []
     fitting, fit = result.fitting, result.fit
     lines += [f'<p class="doubt">{escape(each)}</p>' for each in _doubts(result)]
+    size_class = "" if _doubts(result) else "big"
     if result.problem and (fit is not None or not result.proposed):
         lines.append(f"<p>{escape(result.problem)}</p>")
     if fit is not None:
@@ -679,17 +680,19 @@ def verdict_html(result: Found) -> str:
         words = _("Unbalance {size:.0f} ± {size_u:.0f} g·mm at {angle:.0f}°").format(
             size=size / GRAM_MM, size_u=2 * size_u / GRAM_MM, angle=result.gauge(direction)
         )
-        lines.append(f'<p class="big">{escape(words)}</p>')
+        lines.append(f'<p class="{size_class}">{escape(words)}</p>')
     if fitting is not None:
         verdict = _("With the counterweight: {forecast}").format(forecast=fitting.forecast)
         if fitting.trim is not None:
-            lines.append(f'<p class="big">{escape(trim_words(fitting.paddle, fitting.trim))}</p>')
+            lines.append(
+                f'<p class="{size_class}">{escape(trim_words(fitting.paddle, fitting.trim))}</p>'
+            )
         else:
             piece = fitting.pieces[0]
             weight = _("Counterweight {mass:.0f} g, {arm:.0f} mm from the axis").format(
                 mass=piece.mass / GRAM, arm=1e3 * piece.arm
             )
-            lines.append(f'<p class="big">{escape(weight)}</p>')
+            lines.append(f'<p class="{size_class}">{escape(weight)}</p>')
         lines.append(f"<p>{escape(verdict)}</p>")
         cautions = weight_cautions(fitting.pieces[0].density)
         items = "".join(f"<li>{escape(each)}</li>" for each in cautions)

@@ -19,10 +19,10 @@ from paddlebal.sheet.drawings import Drawing, drawing
 from paddlebal.unbalance import roll_torque
 from paddlebal.units import GRAM_MM, MM
 
-END_ON, CURVES, BENCH = (124.0, 112.0), (124.0, 70.0), (180.0, 96.0)
+END_ON, CURVES, BENCH = (124.0, 126.0), (124.0, 70.0), (180.0, 96.0)
 
 
-CENTRE, DIAL, INNER = (62.0, 58.0), 44.0, 30.0
+CENTRE, DIAL, INNER = (62.0, 68.0), 44.0, 30.0
 """mm: the shaft axis, the ring on which the mark stands, and the longest arrow."""
 
 
@@ -70,18 +70,48 @@ def end_on(shown: EndOn) -> Drawing:
         spot = _at(piece.angle, INNER * piece.arm / largest * 0.8)
         canvas.line(CENTRE, spot, INK, 0.5)
         canvas.circle(spot, 3, "white", INK, 0.7)
-        _beside(canvas, piece.angle, INNER * 0.8 + 4, _("counterweight"), INK)
     canvas.circle(CENTRE, 6, "white", INK, 0.5)
     canvas.line(_at(0, 4), _at(0, 8), INK, 1.6)
     if shown.turns is not None:
         _lever(canvas, shown.turns)
     if shown.rest is not None:
         _rest(canvas, shown.rest)
-    canvas.words((0, 108), _("Seen from the end of the right blade."), 9)
-    canvas.words((0, 4), _("Paddler"), 9)
-    canvas.arrow((14, 5.2), (24, 5.2))
-    canvas.words((26, 4), _("faces right. At 0° the mark points away from the paddler."), 9)
+    canvas.words((0, 122), _("Seen from the end of the right blade."), 9)
+    canvas.words((0, 11), _("The paddler faces right. At 0° the mark points away from them."), 9)
+    _key(canvas, shown)
     return drawing(canvas, _words(shown))
+
+
+def _key(canvas, shown):
+    """What the signs mean that are drawn now."""
+    x, y = 1.5, 5.2
+
+    def dot(radius, fill, color, width):
+        return lambda: canvas.circle((x, y), radius, fill, color, width)
+
+    signs = (
+        (bool(shown.read), _("read"), dot(1.2, INK, INK, 0.3)),
+        (shown.following is not None, _("next"), dot(1.5, "none", ACCENT, 0.9)),
+        (shown.rest is not None, _("rests"), lambda: _wedge(canvas, (x, y + 2), math.pi / 2)),
+        (
+            shown.fit is not None, _("unbalance"),
+            lambda: canvas.arrow((x - 1.5, y), (x + 2, y), ACCENT, 0.7),
+        ),
+        (bool(shown.pieces), _("counterweight"), dot(1.5, "white", INK, 0.7)),
+    )  # fmt: skip
+    for drawn, words, draw in signs:
+        if drawn:
+            draw()
+            canvas.words((x + 3, y), words, 8.5, up=0.5)
+            x += 9 + 1.75 * len(words)
+
+
+def _wedge(canvas, corner, angle):
+    """A small wedge with its point at a corner, pointing out at an angle."""
+    along = np.array([math.cos(angle), math.sin(angle)])
+    across = np.array([-along[1], along[0]])
+    base = np.array(corner) - 4 * along
+    canvas.path((corner, base + 1.6 * across, base - 1.6 * across), INK, 0.3, fill=INK, closed=True)
 
 
 def _beside(canvas, angle, radius, words, color):
@@ -100,11 +130,7 @@ def _lever(canvas, turns):
 
 def _rest(canvas, rest):
     """The mark's place when the paddle has come to rest by itself."""
-    corner = _at(rest, DIAL - 2)
-    left, right = (_at(rest + turn, DIAL - 6) for turn in (-0.04, 0.04))
-    canvas.path((corner, left, right), INK, 0.3, fill=INK, closed=True)
-    x, y = _at(rest, DIAL + 11)
-    canvas.words((x, y), _("rests"), 8.5, at="middle", up=0.5)
+    _wedge(canvas, _at(rest, DIAL - 2), rest)
 
 
 def _region(canvas, fit):
@@ -122,7 +148,6 @@ def _region(canvas, fit):
     canvas.path(places.T, ACCENT, 0.4, fill="#fde3d3", closed=True)
     tip = np.array(CENTRE) + scale * fit.unbalance
     canvas.arrow(CENTRE, tip, ACCENT, 0.9)
-    _beside(canvas, fit.polar.direction, scale * reach + 2, _("unbalance"), ACCENT)
 
 
 def _words(shown):
