@@ -91,8 +91,8 @@ function render({ model, el }) {
         ? make("details", { class: "part" }, make("summary", {}, each.title), body)
         : make("section", { class: "part" }, make("h2", {}, each.title), body);
     };
-    const file = make("input", { type: "file", class: "hidden", "aria-label": words.bring,
-      accept: ".csv,.tsv,.txt,.xlsx,.ods,.toml", tabindex: "-1" });
+    const file = make("input", { type: "file", hidden: true,
+      accept: ".csv,.tsv,.txt,.xlsx,.ods,.toml" });
     file.addEventListener("change", async () => {
       const [chosen] = file.files;
       if (chosen) send({ kind: "file", name: chosen.name }, [await chosen.arrayBuffer()]);

@@ -10,12 +10,14 @@ from browser.servers import free_port, serving
 
 ROOT = Path(__file__).resolve().parents[2]
 SERVED = ("notebooks", "data", "app")
+OWN = shutil.ignore_patterns("workshop.sqlite*")
 
 
 class App:
     """The app in a copy of the project, with the set-up taken as done.
 
-    address : str, without the token; token : str, which the address that is opened carries.
+    address : str, without the token; token : str, which the address that is opened carries;
+    server : the process.
     """
 
     def __init__(self, folder):
@@ -23,7 +25,7 @@ class App:
 
     def __enter__(self):
         for name in SERVED:
-            shutil.copytree(ROOT / name, self.folder / name)
+            shutil.copytree(ROOT / name, self.folder / name, ignore=OWN)
         shutil.copy(ROOT / "Makefile", self.folder)
         (self.folder / ".venv").symlink_to(Path(sys.executable).parents[1])
         port = free_port()
@@ -33,7 +35,7 @@ class App:
         kinds = ("CONFIG", "RUNTIME", "DATA")
         own = {f"JUPYTER_{kind}_DIR": str(self.folder / kind) for kind in kinds}
         log = self.folder / "app.log"
-        self.open.enter_context(serving(command, self.address, self.folder, own, log))
+        self.server = self.open.enter_context(serving(command, self.address, self.folder, own, log))
         self.token = re.search(r"\?token=(\w+)", log.read_text())[1]
         return self
 

@@ -18,6 +18,7 @@ import time
 from base64 import b64decode
 from contextlib import ExitStack
 
+from browser.app import OWN
 from browser.servers import free_port, serving
 from playwright.sync_api import Error as PlaywrightError
 
@@ -57,7 +58,7 @@ class Lab:
 
     def _start(self, held):
         for source in (self.notebooks, *self.beside):
-            shutil.copytree(source, self.folder / "work" / source.name)
+            shutil.copytree(source, self.folder / "work" / source.name, ignore=OWN)
         for name, values in SETTINGS.items():
             file = self.folder / "settings/@jupyterlab" / f"{name}.jupyterlab-settings"
             file.parent.mkdir(parents=True, exist_ok=True)
