@@ -18,6 +18,8 @@ from .compiled import numeric as numeric
 from .cost import counterweight_cost as counterweight_cost
 from .designs import design_variant as design_variant
 from .designs import with_share as with_share
+from .desk.own import own_benches as own_benches
+from .desk.own import own_paddles as own_paddles
 from .dynamics import roll_moment as roll_moment
 from .errors import InputError as InputError
 from .fatigue import ENDURANCE_CONCLUSIONS as ENDURANCE_CONCLUSIONS

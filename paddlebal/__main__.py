@@ -52,6 +52,11 @@ def parser():
         action="store_true",
         help="give a paddle that carries weights further ones, in place of a change of these",
     )
+    fit.add_argument(
+        "--decimal-comma",
+        action="store_true",
+        help="write the table with decimal commas between semicolons",
+    )
     fit.add_argument("--overwrite", action="store_true", help="replace results of an earlier run")
     fit.add_argument("--jobs", type=int, help="files at once (default: one a processor)")
     return top
@@ -106,6 +111,7 @@ def main(words=None):
             track=track,
             report=lambda sentence: tqdm.write(sentence, file=sys.stderr),
             jobs=given.jobs,
+            decimal_comma=given.decimal_comma,
             **limits_of(given),
         )
     except InputError as error:

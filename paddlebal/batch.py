@@ -12,6 +12,7 @@ import datetime
 import io
 import math
 import os
+import re
 from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -77,9 +78,9 @@ def bench_files(path):
     path = Path(path)
     if not path.is_dir():
         return [path]
-    files = data_files(path, ".csv")
+    files = data_files(path, ".csv", ".xlsx", ".ods")
     if not files:
-        raise InputError("holds no CSV file, expected bench files", file=path)
+        raise InputError("holds no CSV, XLSX or ODS file, expected bench files", file=path)
     return files
 
 
@@ -94,27 +95,37 @@ def _cell(value, form):
     return plain_cell(value)
 
 
-def _table_csv(rows):
+def _table_csv(rows, decimal_comma=False):
     stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows([HEAD, *rows])
+    if decimal_comma:
+        stream.write("\ufeff")  # by which a spreadsheet knows that the text is UTF-8
+        rows = [[_with_comma(cell) for cell in row] for row in rows]
+    separator = ";" if decimal_comma else ","
+    csv.writer(stream, delimiter=separator, lineterminator="\n").writerows([HEAD, *rows])
     return stream.getvalue()
 
 
-def save_comparison(rows, folder, overwrite=False):
+def _with_comma(cell):
+    return cell.replace(".", ",") if re.fullmatch(r"-?\d+\.\d+", cell) else cell
+
+
+def save_comparison(rows, folder, overwrite=False, decimal_comma=False):
     """Write comparison.csv and comparison.html into a folder; a table of an earlier run goes.
+
+    With decimal_comma the CSV file has decimal commas between semicolons.
 
     InputError if something else has that name and may not be replaced.
     """
     table, page = (Path(folder) / f"{TABLE}.{end}" for end in ("csv", "html"))
     overwrite = overwrite or not table.exists() or _is_table(table)
-    write_text(table, _table_csv(rows), overwrite)
+    write_text(table, _table_csv(rows, decimal_comma), overwrite)
     write_text(page, _page(rows), overwrite)
 
 
 def _is_table(path):
     """Whether a file is a table of this kind, by its first cells."""
-    with path.open(encoding="utf-8", errors="replace") as stream:
-        return stream.readline().startswith(",".join(HEAD[:3]))
+    with path.open(encoding="utf-8-sig", errors="replace") as stream:
+        return stream.readline().replace(";", ",").startswith(",".join(HEAD[:3]))
 
 
 def _page(rows):
@@ -202,6 +213,7 @@ def fit_all(
     track: Callable[[Iterable[Any], int], Iterable[Any]] = lambda outcomes, total: outcomes,
     report: Callable[[str], object] = print,
     jobs: int | None = None,
+    decimal_comma: bool = False,
     **limits: Any,
 ) -> dict[str, int]:
     """Fit every bench file that `path` names and write sheets and the comparison to `folder`.
@@ -218,6 +230,8 @@ def fit_all(
         Takes what is to be told of a file: why it could not be used, or what is doubtful.
     jobs : int, optional
         How many files at once; by default as many as there are processors.
+    decimal_comma : bool
+        Whether the comparison's CSV file has decimal commas between semicolons.
     **limits
         As for `fit_file`.
 
@@ -246,7 +260,7 @@ def fit_all(
         outcomes.close()
         if found:
             rows = [found[file].cells for file in files if file in found]
-            save_comparison(rows, folder, overwrite)
+            save_comparison(rows, folder, overwrite, decimal_comma)
     states = [outcome.state for outcome in found.values()]
     return {state: states.count(state) for state in (MADE, KEPT, LEFT_OUT, FAILED)}
 

@@ -21,7 +21,7 @@ def messages():
     catalog = Catalog()
     found = extract_from_dir(PACKAGE, [("**.py", "python")], keywords={"_": None})
     for name, _line, message, _comments, _context in sorted(found, key=lambda each: each[:2]):
-        catalog.add(message, locations=[(f"paddlebal/{name}", None)])
+        catalog.add(message, locations=[(f"paddlebal/{name}", 0)])
     return catalog
 
 

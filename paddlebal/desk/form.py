@@ -96,6 +96,14 @@ def _paddle_more():
                 "blade", _("length of each blade"), "mm", "m", low=50, high=1000, optional=True,
                 help=_("no weight goes there"),
             ),
+            Field(
+                "blade_width", _("width of each blade"), "mm", "m", low=20, high=500,
+                optional=True,
+            ),
+            Field(
+                "blade_mass", _("each blade weighs"), "g", "kg", low=10, high=2000, optional=True,
+                help=_("with feather, face, length and width it brings the paddle to the lessons"),
+            ),
             Field("left_hand", _("left hand"), "mm", "m", RANGE, optional=True, help=left),
             Field("right_hand", _("right hand"), "mm", "m", RANGE, optional=True, help=left),
             Field("ferrule", _("ferrule"), "mm", "m", RANGE, optional=True, help=left),

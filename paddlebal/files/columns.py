@@ -83,14 +83,52 @@ def _rows(path, lines, head):
     reader = csv.reader(
         islice(lines, head, None), delimiter=separator, skipinitialspace=True, strict=True
     )
+    commas = separator != "," and _decimal_commas(path, lines, head, separator)
     row = head + 1
     try:
         for fields in reader:
             if fields:
-                yield row, fields
+                yield row, [_with_point(field) for field in fields] if commas else fields
             row = head + reader.line_num + 1
     except csv.Error as error:
         raise InputError(f"is not a complete CSV row ({error})", file=path, row=row) from error
+
+
+_WITH_COMMA = re.compile(r"\s*[-+]?\d*,\d+\s*")
+
+
+_WITH_POINT = re.compile(r"\s*[-+]?\d*\.\d+\s*")
+
+
+_MAY_BE_THOUSANDS = re.compile(r"\s*[-+]?[1-9]\d{0,2},\d{3}\s*")
+
+
+def _decimal_commas(path, lines, head, separator):
+    """Whether the numbers between other separators have decimal commas.
+
+    InputError if all that have a comma may be thousands.
+    """
+    unsure = None
+    sure = False
+    for index, line in enumerate(islice(lines, head + 1, None), head + 2):
+        if "," not in line and (sure or "." not in line):
+            continue
+        for field in line.split(separator):
+            if _WITH_POINT.fullmatch(field):
+                return False
+            if _MAY_BE_THOUSANDS.fullmatch(field):
+                unsure = unsure or (index, field.strip())
+            elif _WITH_COMMA.fullmatch(field):
+                sure = True
+    if unsure and not sure:
+        row, text = unsure
+        problem = f"holds {text}, which can be read in two ways, expected a decimal point"
+        raise InputError(problem, file=path, row=row)
+    return sure
+
+
+def _with_point(field):
+    return field.replace(",", ".") if _WITH_COMMA.fullmatch(field) else field
 
 
 def _read_columns(path, lines, head, columns, tell):

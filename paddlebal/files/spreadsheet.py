@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import csv
 import datetime
+import io
 from collections import Counter
 from typing import NamedTuple
 
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import POINT, decimal_mark, split_number
+from paddlebal.files.text import whole
 from paddlebal.language import _
 
 SEPARATORS = (";", "\t", ",")
@@ -46,7 +48,7 @@ def read_cells(content: bytes, name: str) -> Cells:
     if len(content) > LARGEST:
         size = LARGEST / 1e6
         raise InputError(_("is larger than {size:g} MB").format(size=size), file=name)
-    if content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0":
+    if _is_workbook(content):
         (rows, mark), separator = _workbook_rows(content, name), ""
     else:
         rows, separator = _text_rows(decode_any(content, name), name)
@@ -62,6 +64,36 @@ def read_cells(content: bytes, name: str) -> Cells:
     return Cells([row + [""] * (width - len(row)) for row in rows], mark, separator)
 
 
+def table_text(content: bytes, name: str) -> str:
+    """The text of a bench file in a file's bytes, whichever spreadsheet wrote them.
+
+    Of a workbook, each row is a line, its cells parted by semicolons; a row that begins with '#'
+    is kept as it is.
+
+    Raises
+    ------
+    InputError
+        If it is no text and no workbook, or was cut short.
+    """
+    if not _is_workbook(content):
+        return whole(decode_any(content, name), name)
+    rows, _mark = _workbook_rows(content, name)
+    stream = io.StringIO()
+    for row in rows:
+        cells = list(row)
+        while cells and not cells[-1].strip():
+            cells.pop()
+        if cells and cells[0].startswith("#"):
+            stream.write(" ".join(cells) + "\n")
+        else:
+            csv.writer(stream, delimiter=";", lineterminator="\n").writerow(cells)
+    return stream.getvalue()
+
+
+def _is_workbook(content):
+    return content[:2] == b"PK" or content[:4] == b"\xd0\xcf\x11\xe0"
+
+
 def _mark_of(rows, name):
     try:
         return decimal_mark(cell for row in rows for cell in row if cell)
@@ -75,19 +107,19 @@ def _quoted_commas(rows):
 
 def decode_any(content: bytes, name: str) -> str:
     """The text of a file in UTF-8, UTF-16 or, if it can be neither, Windows-1252."""
-    try:
-        if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-            return content.decode("utf-16")
-        if b"\0" in content[:200]:  # UTF-16 without its mark: every other byte of plain text
-            return content.decode("utf-16-be" if content[:1] == b"\0" else "utf-16-le")
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        pass
-    try:
-        if b"\0" not in content:
-            return content.decode("cp1252")
-    except UnicodeDecodeError:
-        pass
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        encodings = ["utf-16"]
+    elif b"\0" in content[:200]:  # UTF-16 without its mark: every other byte of plain text
+        encodings = ["utf-16-be" if content[:1] == b"\0" else "utf-16-le"]
+    else:
+        encodings = ["utf-8-sig", "cp1252"]
+    for encoding in encodings:
+        try:
+            text = content.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text
     raise InputError(_("is no text and no spreadsheet"), file=name)
 
 
@@ -116,12 +148,10 @@ def _text_rows(text, name):
 
 def _workbook_rows(content, name):
     """Cells of the first sheet that holds any, numbers with the mark that its texts have."""
-    from io import BytesIO
-
     from python_calamine import CalamineWorkbook
 
     try:
-        book = CalamineWorkbook.from_filelike(BytesIO(content))
+        book = CalamineWorkbook.from_filelike(io.BytesIO(content))
         sheets = (book.get_sheet_by_name(each).to_python() for each in book.sheet_names)
         rows = next((rows for rows in sheets if rows), [])
     except Exception as error:  # calamine has one error a format, and the archive its own

@@ -44,14 +44,18 @@ def data_files(folder, *endings):
     ]
 
 
-def read_text(path, expected):
-    """The text of a file that should be `expected`, such as "a CSV file"; see `decode`."""
+def read_bytes(path):
+    """The bytes of a file; InputError if it cannot be read."""
     try:
-        content = Path(path).read_bytes()
+        return Path(path).read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
         problem = f"cannot be read ({getattr(error, 'strerror', error)})"
         raise InputError(problem, file=path) from error
-    return decode(content, expected, path)
+
+
+def read_text(path, expected):
+    """The text of a file that should be `expected`, such as "a CSV file"; see `decode`."""
+    return decode(read_bytes(path), expected, path)
 
 
 def plain_cell(text):
@@ -73,6 +77,11 @@ def decode(content, expected, file=None):
     if bad >= 0:
         row = content.count(b"\n", 0, bad) + 1
         raise InputError(f"is not UTF-8 text, expected {expected}", file=file, row=row)
+    return whole(text, file)
+
+
+def whole(text, file=None):
+    """A text with its lines ended by line feeds; InputError if it was cut short, see `decode`."""
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     if text.endswith(tuple("0123456789.")):
         problem = "ends with a number and no line break, expected one (was the file cut short?)"

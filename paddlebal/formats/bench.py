@@ -33,7 +33,8 @@ from paddlebal.bench.readings import (
 )
 from paddlebal.errors import refuse
 from paddlebal.files.columns import Column, growing, parse_table
-from paddlebal.files.text import read_text
+from paddlebal.files.spreadsheet import table_text
+from paddlebal.files.text import read_bytes
 from paddlebal.files.toml import tidy
 from paddlebal.units import DEG, GRAM, MM
 
@@ -43,6 +44,9 @@ EVERY_SIDE, ONE_SIDE = APPROACHES = ("every side", "one side")
 
 def read_bench(path: str | Path) -> Readings:
     """Read a bench file; see the module's own text for its form.
+
+    A spreadsheet may have written it: as text in UTF-8, UTF-16 or Windows-1252, with semicolons
+    or tabs and decimal commas, or as a workbook (XLSX, ODS) whose rows are the file's lines.
 
     Parameters
     ----------
@@ -57,7 +61,7 @@ def read_bench(path: str | Path) -> Readings:
     InputError
         One sentence naming file, row, field and what was expected.
     """
-    return parse_bench(read_text(path, "a CSV file"), Path(path))
+    return parse_bench(table_text(read_bytes(path), str(path)), Path(path))
 
 
 def parse_bench(text, file=None, tell=refuse):

@@ -32,8 +32,9 @@ class LeverState:
 
 
 def lever_state(file, scale, arm):
-    """The state of a bench file, its stated errors of scale and arm times these factors."""
-    readings = read_bench(file)
+    """The state of a bench file or its readings, the stated errors of scale and arm times these
+    factors."""
+    readings = read_bench(file) if isinstance(file, Path) else file
     if not isinstance(readings, LeverReadings):
         raise InputError("this panel shows lever readings only", file=file)
     readings = replace(readings, scale_u=scale * readings.scale_u, arm_u=arm * readings.arm_u)
@@ -86,7 +87,7 @@ def scatter_rows(fit):
     return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
 
 
-def fit_panel(files: Sequence[Path]) -> widgets.VBox:
+def fit_panel(files: Sequence[Path], own: Sequence[tuple[str, LeverReadings]] = ()) -> widgets.VBox:
     """Fit a file of lever readings: curves, residuals, and the unbalance with its region.
 
     Sliders multiply the standard uncertainties that the file states for scale and arm.
@@ -95,13 +96,15 @@ def fit_panel(files: Sequence[Path]) -> widgets.VBox:
     ----------
     files : sequence of Path
         Bench files; those that can't be fitted say why.
+    own : sequence of (str, LeverReadings)
+        Further benches by name, as `own_benches` gives them.
 
     Returns
     -------
     ipywidgets.VBox
     """
     controls = {
-        "file": chooser("bench file", [(Path(file).name, file) for file in files]),
+        "file": chooser("bench file", [(file.name, file) for file in files] + list(own)),
         "scale": slider("scale's error [× stated]", 0.5, 4, 0.5, 1, 1),
         "arm": slider("arm's error [× stated]", 0, 4, 0.5, 1, 1),
     }
