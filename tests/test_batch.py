@@ -169,7 +169,7 @@ def test_a_pair_has_two_weights_on_its_sheet(tmp_path):
 
 def test_a_folder_without_bench_files_is_told(tmp_path, capsys):
     assert main(["fit", str(tmp_path), "--out", str(tmp_path / "out")]) == 2
-    assert "holds no CSV file" in capsys.readouterr().err
+    assert "holds no CSV, XLSX or ODS file" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
 
 
@@ -230,3 +230,21 @@ def test_whatever_goes_wrong_with_one_file_the_others_go_on(tmp_path, monkeypatc
     assert main(["fit", str(data_path("bench")), "--out", str(tmp_path)]) == 1
     assert "could not be used (MemoryError: too much)" in capsys.readouterr().err
     assert (tmp_path / "sprint_lever.pdf").exists() and (tmp_path / "comparison.csv").exists()
+
+
+def test_the_table_can_have_decimal_commas(tmp_path):
+    bench = data_path("bench", "sprint_lever.csv")
+    command = ["fit", str(bench), "--out"]
+    assert main([*command, str(tmp_path / "points")]) == 0
+    assert main([*command, str(tmp_path / "commas"), "--decimal-comma"]) == 0
+    assert main([*command, str(tmp_path / "commas"), "--decimal-comma"]) == 0  # a second time
+
+    def cells(folder, encoding, separator):
+        with (tmp_path / folder / "comparison.csv").open(encoding=encoding, newline="") as stream:
+            return list(csv.reader(stream, delimiter=separator))
+
+    points, commas = cells("points", "utf-8", ","), cells("commas", "utf-8-sig", ";")
+    assert points[0] == commas[0] and len(points) == len(commas) == 2
+    numbers = [(a, b) for a, b in zip(points[1], commas[1], strict=True) if a != b]
+    assert len(numbers) >= 4
+    assert all(float(a) == float(b.replace(",", ".")) for a, b in numbers)

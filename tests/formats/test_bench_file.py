@@ -117,8 +117,11 @@ def changed(old, new):
             "row 11, field 'turning': is 'up', expected 'with' or 'against'",
         ),
         (changed("0.77", '"0.77'), "is not a complete CSV row"),
-        (LEVER.encode().replace(b"against", "für".encode("latin-1")), "row 11: is not UTF-8 text"),
-        (LEVER.encode("utf-16"), "row 1: is not UTF-8 text"),
+        (
+            LEVER.encode().replace(b"against", "für".encode("latin-1")),
+            "row 11, field 'turning': is 'für'",
+        ),
+        (LEVER.encode("utf-32"), "is no text and no spreadsheet"),
         ("", "is empty, expected a bench file"),
         ("\n\n", "is empty, expected a bench file"),
         (HEAD, "field 'roll': is missing"),

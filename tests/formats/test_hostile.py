@@ -20,6 +20,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from spreadsheets import ods, xlsx
 
 from paddlebal import (
     InputError,
@@ -152,21 +153,80 @@ def starts_as(part, whole):
 # Files from other programs.
 
 
-@each_reader
+BENCHES = ("lever.csv", "swing.csv", "record.csv", "add_on.csv")
+UTF_8_ONLY = [name for name in READERS if name not in BENCHES]
+
+
+@pytest.mark.parametrize("name", UTF_8_ONLY)
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
 def test_another_encoding_is_told(tmp_path, name, encoding):
     told = refused(name, READERS[name][1].encode(encoding), tmp_path)
     assert "is not UTF-8 text, expected a" in str(told)
 
 
-@each_reader
+@pytest.mark.parametrize("name", UTF_8_ONLY)
 @pytest.mark.parametrize("encoding", ["latin-1", "cp1252", "mac-roman"])
 def test_an_umlaut_in_an_older_encoding_is_told_with_its_row(tmp_path, name, encoding):
+    told = refused(name, with_umlaut(name).encode(encoding), tmp_path)
+    assert "is not UTF-8 text" in str(told) and told.row == 2
+
+
+def with_umlaut(name):
     lines = READERS[name][1].splitlines()
     mark = "" if name.endswith("toml") else "# "
-    text = "\n".join([*lines[:1], f'{mark}note = "für Köln"', *lines[1:]])
-    told = refused(name, text.encode(encoding), tmp_path)
-    assert "is not UTF-8 text" in str(told) and told.row == 2
+    return "\n".join([*lines[:1], f'{mark}note = "für Köln"', *lines[1:]])
+
+
+@pytest.mark.parametrize("name", BENCHES)
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "latin-1", "cp1252"])
+def test_a_bench_file_may_come_in_what_spreadsheets_write(tmp_path, name, encoding):
+    text = re.sub("# note.*\n", "", with_umlaut(name).replace("für Köln", "x"), count=1) + "\n"
+    whole = attempt(name, text.encode(), tmp_path)
+    other = attempt(name, text.replace("x", "ü").encode(encoding), tmp_path)
+    assert not isinstance(other, InputError), other
+    assert starts_as(other, whole) and starts_as(whole, other)
+
+
+@pytest.mark.parametrize("name", BENCHES)
+def test_utf_32_is_told(tmp_path, name):
+    told = refused(name, READERS[name][1].encode("utf-32"), tmp_path)
+    assert "is no text and no spreadsheet" in str(told)
+
+
+def with_commas(text, separator):
+    """A bench file as a spreadsheet with a decimal comma writes it."""
+    head = [line for line in text.splitlines() if line.startswith("#")]
+    rows = [line for line in text.splitlines() if not line.startswith("#")]
+    rows = [row.replace(",", separator).replace(".", ",") for row in rows]
+    return "\n".join([*head, *rows]) + "\n"
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+@pytest.mark.parametrize("name", BENCHES)
+def test_decimal_commas_between_other_separators_are_read(tmp_path, name, separator):
+    text = READERS[name][1]
+    whole = attempt(name, text.encode(), tmp_path)
+    other = attempt(name, with_commas(text, separator).encode(), tmp_path)
+    assert not isinstance(other, InputError), other
+    assert starts_as(other, whole) and starts_as(whole, other)
+
+
+@pytest.mark.parametrize("written", [xlsx, ods])
+@pytest.mark.parametrize("name", BENCHES)
+def test_a_workbook_holds_the_lines_of_a_bench_file(tmp_path, name, written):
+    text = READERS[name][1]
+    whole = attempt(name, text.encode(), tmp_path)
+
+    def cell(word):
+        return float(word) if re.fullmatch(r"-?\d+(\.\d*)?", word) else word
+
+    rows = [
+        [line] if line.startswith("#") else [cell(word) for word in line.split(",")]
+        for line in text.splitlines()
+    ]
+    other = attempt(name, written(rows), tmp_path)
+    assert not isinstance(other, InputError), other
+    assert starts_as(other, whole) and starts_as(whole, other)
 
 
 @each_reader
@@ -546,19 +606,25 @@ def saving_unreadable(folder):
 
 
 SECOND = LEVER.splitlines()[16]
+HEAD_LINES = "".join(line + "\n" for line in LEVER.splitlines() if line.startswith("#"))
 CASES = {
     "a file that is not there": lambda folder: lambda: read_bench(folder / "lever.csv"),
     "a link that leads nowhere": dangling,
     "a folder in place of a file": a_folder,
     "an empty file": raw("lever.csv", b""),
     "a picture named as a paddle": raw("paddle.toml", b"\x89PNG\r\n\x1a\n"),
-    "a spreadsheet's 'Unicode text' (UTF-16)": raw("lever.csv", LEVER.encode("utf-16")),
+    "a text in UTF-32": raw("lever.csv", LEVER.encode("utf-32")),
+    "a workbook cut short": raw("lever.csv", xlsx([["a", "b"]])[:200]),
     "an umlaut in an older encoding": raw(
         "paddle.toml", PADDLE.replace("Demo", "Dëmo").encode("latin-1")
     ),
     "a decimal comma between commas": bad("lever.csv", "0.0998", "0,0998"),
-    "a decimal comma between semicolons": raw(
+    "a decimal comma among decimal points": raw(
         "lever.csv", LEVER.replace(",", ";").replace("0.0998", "0,0998").encode()
+    ),
+    "a comma that may part thousands": raw(
+        "lever.csv",
+        (HEAD_LINES + "roll [deg];arm [mm];pull [g];turning\n0;250;1,234;with\n").encode(),
     ),
     "a number that a spreadsheet took for a date": bad("lever.csv", "0.0998", "3-Feb"),
     "a spreadsheet's failed formula": bad("lever.csv", "0.0998", "#REF!"),
