@@ -2,9 +2,12 @@
 
 import errno
 import os
+import re
 import secrets
 import shutil
+import time
 from contextlib import suppress
+from glob import escape
 from itertools import count
 from pathlib import Path
 
@@ -61,6 +64,7 @@ def _keep(path):
 
 def _write(path, content, overwrite, like):
     """Write a file that who may read `like`, if there is one, may read."""
+    _sweep(path)
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(8)}")
     try:
         handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
@@ -76,6 +80,19 @@ def _write(path, content, overwrite, like):
             _name_new(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)
+
+
+LEFT = 60
+"""Seconds after which a temporary file belongs to a writer that was killed."""
+
+
+def _sweep(path):
+    """Remove what killed writers of this file left beside it."""
+    for left in path.parent.glob(f".{escape(path.name)}.*"):
+        ending = left.name.removeprefix(f".{path.name}.")
+        with suppress(OSError):
+            if re.fullmatch("[0-9a-f]{16}", ending) and time.time() - left.stat().st_mtime > LEFT:
+                left.unlink()
 
 
 def _name_new(temporary, path):

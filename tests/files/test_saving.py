@@ -167,3 +167,16 @@ def test_data_files_are_plain_files_of_the_endings_in_any_case(tmp_path):
     assert [path.name for path in data_files(tmp_path, ".csv", ".toml")][-1] == "c.toml"
     with pytest.raises(InputError, match="cannot be listed"):
         data_files(tmp_path / "nowhere", ".csv")
+
+
+def test_what_a_killed_writer_left_is_removed_by_the_next_one(tmp_path):
+    left, writing, other = (
+        tmp_path / name
+        for name in (".a[1].csv.0123456789abcdef", ".a[1].csv.fedcba9876543210", ".a[1].csv.mine")
+    )
+    for path in (left, writing, other):
+        path.touch()
+    for path in (left, other):
+        os.utime(path, (0, 0))
+    write_text(tmp_path / "a[1].csv", "whole")
+    assert sorted(tmp_path.iterdir()) == sorted([writing, other, tmp_path / "a[1].csv"])
