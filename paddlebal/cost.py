@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from paddlebal.language import _
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Paddle
 from paddlebal.unbalance import catch_torque, cycle_lift
@@ -51,28 +52,38 @@ class Cost:
     @property
     def verdict(self):
         """Which wins on joules, and what the hand gains, in plain sentences."""
-        more = (
-            f"{2 * self.lifting_work:z.3f} J more to lift {1e3 * self.mass:.0f} g by "
-            f"{1e3 * self.lift_height:.0f} mm twice"
+        more = _(
+            "{lifting_work:z.3f} J more to lift {mass:.0f} g by {lift_height:.0f} mm twice"
+        ).format(
+            lifting_work=2 * self.lifting_work,
+            mass=1e3 * self.mass,
+            lift_height=1e3 * self.lift_height,
         )
         if self.roll_work_saved is None:
-            text = f"The counterweight takes {more} a cycle; what it saves in roll is not known."
+            text = _(
+                "The counterweight takes {more} a cycle; what it saves in roll is not known."
+            ).format(more=more)
         else:
             saved = self.work_saved
             joules = (
-                f"saves {saved:.3f} J of lifting a cycle"
+                _("saves {saved:.3f} J of lifting a cycle").format(saved=saved)
                 if saved > 0
-                else f"costs {-saved:.3f} J of lifting a cycle"
+                else _("costs {saved:.3f} J of lifting a cycle").format(saved=-saved)
             )
-            text = (
-                f"On joules the counterweight {joules}: {more}, "
-                f"{self.roll_work_saved:z.3f} J less to roll from catch to catch and back. "
-                f"The torque to hold the paddle at the catch goes from "
-                f"{self.holding_torque_before:.3f} to {self.holding_torque_after:.3f} N·m."
+            text = _(
+                "On joules the counterweight {joules}: {more}, {roll_work_saved:z.3f} J less to "
+                "roll from catch to catch and back. The torque to hold the paddle at the catch "
+                "goes from {holding_torque_before:.3f} to {holding_torque_after:.3f} N·m."
+            ).format(
+                joules=joules,
+                more=more,
+                roll_work_saved=self.roll_work_saved,
+                holding_torque_before=self.holding_torque_before,
+                holding_torque_after=self.holding_torque_after,
             )
         if self.flotation is not None and self.sinks:
-            text += (
-                f" The paddle no longer floats: it lacks {-1e3 * self.flotation:z.0f} g of lift."
+            text += _(" The paddle no longer floats: it lacks {flotation:z.0f} g of lift.").format(
+                flotation=-1e3 * self.flotation
             )
         return text
 

@@ -34,6 +34,21 @@ def _(message: str) -> str:
     return message if language == ENGLISH else catalogue(language).get(message) or message
 
 
+def marked(message: str) -> str:
+    """A message that is put into another language only where it is shown, by `_`.
+
+    Parameters
+    ----------
+    message : str
+
+    Returns
+    -------
+    str
+        The same.
+    """
+    return message
+
+
 @contextmanager
 def speaking(language: str) -> Iterator[None]:
     """Within this block messages come in a language, such as 'de'.

@@ -11,21 +11,41 @@ import numpy as np
 
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
+from paddlebal.language import _, marked
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import Counterweight, KeepOut, Paddle
 
 WEIGHT_CAUTIONS = (
-    "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands, keep it "
-    "from children, seal it in and take scraps to a collection point. Some waters and venues "
-    "restrict lead; ask before you use it.",
-    "A weight that comes loose can hurt someone: fasten it so that it cannot slide, turn or fly "
-    "off, and check the fastening before every outing.",
-    "Keep weights clear of the hands, the knees, the boat and the ferrule over the whole stroke.",
-    "A heavier paddle may no longer float: check the flotation left, and test it in shallow water.",
-    "Check the current rules of your federation and your event before you race with a "
-    "counterweight; they were not consulted here.",
+    marked(
+        "Lead is toxic: wear gloves, do not sand, drill or melt it bare, wash your hands,"
+        " keep it from children, seal it in and take scraps to a collection point. Some "
+        "waters and venues restrict lead; ask before you use it."
+    ),
+    marked(
+        "A weight that comes loose can hurt someone: fasten it so that it cannot slide, "
+        "turn or fly off, and check the fastening before every outing."
+    ),
+    marked(
+        "Keep weights clear of the hands, the knees, the boat and the ferrule over the "
+        "whole stroke."
+    ),
+    marked(
+        "A heavier paddle may no longer float: check the flotation left, and test it in "
+        "shallow water."
+    ),
+    marked(
+        "Check the current rules of your federation and your event before you race with a"
+        " counterweight; they were not consulted here."
+    ),
 )
 """What to say beside every counterweight, whatever the numbers."""
+
+
+MATERIALS = (
+    marked("tungsten"), marked("tungsten alloy"), marked("lead"), marked("brass"),
+    marked("steel"), marked("stainless steel"),
+)  # fmt: skip
+"""The names in data/published/materials.csv."""
 
 
 _LEAD = (10_400.0, 11_400.0)
@@ -44,7 +64,8 @@ def weight_cautions(density: float) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    return WEIGHT_CAUTIONS if _LEAD[0] <= density <= _LEAD[1] else WEIGHT_CAUTIONS[1:]
+    lead = _LEAD[0] <= density <= _LEAD[1]
+    return tuple(_(each) for each in WEIGHT_CAUTIONS[not lead :])
 
 
 @cache

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array, Side
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.paddle import Counterweight, KeepOut, Paddle
 from paddlebal.units import WATER_DENSITY
 
@@ -148,16 +149,18 @@ def not_known(paddle: AnyPaddle) -> tuple[tuple[str, str], ...]:
     if isinstance(paddle, Paddle):
         return ()
     missing = [
-        ("Swing inertia", "the time of the whole paddle as a pendulum"),
-        ("Roll inertia", "the time of a swing on the bench"),
-        ("Couple of the blades, torque in a stroke", "the mass and place of each blade"),
+        (_("Swing inertia"), _("the time of the whole paddle as a pendulum")),
+        (_("Roll inertia"), _("the time of a swing on the bench")),
+        (_("Couple of the blades, torque in a stroke"), _("the mass and place of each blade")),
     ]
     if paddle.volume is None:
-        missing.insert(0, ("Whether it floats", "the water it displaces, sealed and immersed"))
+        missing.insert(
+            0, (_("Whether it floats"), _("the water it displaces, sealed and immersed"))
+        )
     if not paddle.faces_known:
-        both = (("the feather", paddle.feather), ("the face by a level", paddle.face))
-        lacking = " and ".join(words for words, value in both if value is None)
-        missing.insert(0, ("Torque at the catch, work per cycle, each blade", lacking))
+        both = ((_("the feather"), paddle.feather), (_("the face by a level"), paddle.face))
+        lacking = _(" and ").join(words for words, value in both if value is None)
+        missing.insert(0, (_("Torque at the catch, work per cycle, each blade"), lacking))
     return tuple(missing)
 
 
@@ -211,7 +214,7 @@ def blade_moments(
         for side in (paddle.control, "left" if paddle.control == "right" else "right")
     )
     if abs(math.sin(first - second)) < math.sin(_LEAST_FEATHER):
-        raise InputError("with blades that point the same way one cannot be told from the other")
+        raise InputError(_("with blades that point the same way one cannot be told from the other"))
     angles = np.array([first, second])
     backs = np.array([np.cos(angles), np.sin(angles)])
     across = np.array([-np.sin(angles), np.cos(angles)])

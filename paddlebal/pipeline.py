@@ -87,7 +87,7 @@ class Fitting:
     def doubts(self):
         """What makes the result doubtful, a tuple of sentences."""
         bare = not self.paddle.counterweights  # with weights on, nothing left is what is wanted
-        none = "The unbalance is below its uncertainty: where it points is open."
+        none = _("The unbalance is below its uncertainty: where it points is open.")
         return (
             *self.fit.doubts,
             *([none] if bare and self.fit.direction_open else []),
@@ -146,13 +146,17 @@ class Fitting:
     def _words(self, found):
         """A verdict in words; found() gives it, unless something stands before it."""
         if self.doubts:
-            return "not said while there is a doubt"
+            return _("not said while there is a doubt")
         if self.fit.friction is None:
-            return "not known: this method measures no friction"
+            return _("not known: this method measures no friction")
         verdict = found()
-        words = f"{verdict.verdict} ({_percent(verdict.probability)})"
+        words = f"{_(verdict.verdict)} ({_percent(verdict.probability)})"
         looked = self.readings.rest is not None
-        return words if looked else f"{words}, but where it comes to rest was not looked at"
+        return (
+            words
+            if looked
+            else _("{words}, but where it comes to rest was not looked at").format(words=words)
+        )
 
     def sheet(self, date):
         """The fitting sheet with that date; errors as for `fitting_sheet`."""
@@ -193,9 +197,10 @@ def _file_doubts(paddle, fit):
         return f"{magnitude(U) / GRAM_MM:,.0f} g·mm at {direction:.0f}°"
 
     return (
-        f"By the paddle's file the unbalance would be {words(own)}, the bench found "
-        f"{words(found)}. Look at the offsets and the weights in the file, and at the bench's "
-        "signs.",
+        _(
+            "By the paddle's file the unbalance would be {own}, the bench found {found}. "
+            "Look at the offsets and the weights in the file, and at the bench's signs."
+        ).format(own=words(own), found=words(found)),
     )
 
 
@@ -274,7 +279,9 @@ def _placed(pieces, unbalance, limits, paddle):
     if pieces == "pair":
         return place_pair(unbalance, limits, paddle=paddle)
     if not isinstance(paddle, Paddle):
-        raise InputError("what each half weighs is not known of this paddle, expected one or pair")
+        raise InputError(
+            _("what each half weighs is not known of this paddle, expected one or pair")
+        )
     return split_by_halves(paddle, limits)
 
 

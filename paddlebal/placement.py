@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from paddlebal.arrays import Array, Side
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.limits import Holder, Limits, material_densities
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import SIDES, Counterweight, KeepOut, Paddle
@@ -60,11 +61,20 @@ class Placement:
 
     def __str__(self):
         side, off = "right" if self.x > 0 else "left", round(1e3 * abs(self.x))
-        place = f"{off} mm {side} of the middle" if off else "at the middle"
-        return (
-            f"{1e3 * self.mass:.1f} g on an arm of {1e3 * self.arm:.1f} mm, at "
-            f"{turn_deg(self.angle):.1f} degrees, {place}; "
-            f"leaves {magnitude(self.residual) / GRAM_MM:.0f} g·mm"
+        place = (
+            _("{off} mm {side} of the middle").format(off=off, side=_(side))
+            if off
+            else _("at the middle")
+        )
+        return _(
+            "{mass:.1f} g on an arm of {arm:.1f} mm, at {angle:.1f} degrees, {place}; leaves "
+            "{residual:.0f} g·mm"
+        ).format(
+            mass=1e3 * self.mass,
+            arm=1e3 * self.arm,
+            angle=turn_deg(self.angle),
+            place=place,
+            residual=magnitude(self.residual) / GRAM_MM,
         )
 
     @property
@@ -149,8 +159,9 @@ def _beside_the_holder(size, holder):
     along, across = (holder.mass * holder.arm * f(holder.angle) for f in (math.cos, math.sin))
     if abs(across) > size or math.sqrt(size**2 - across**2) < along:
         raise InputError(
-            f"the holder alone, {_g(holder.mass)} at {_mm(holder.arm)}, is more than the "
-            "unbalance needs"
+            _("the holder alone, {mass} at {arm}, is more than the unbalance needs").format(
+                mass=_g(holder.mass), arm=_mm(holder.arm)
+            )
         )
     return math.sqrt(size**2 - across**2) - along, math.asin(across / size) if size else 0.0
 
@@ -206,10 +217,14 @@ def _down(count):
 def _mass_and_arm(size, limits, mass, arm):
     """Mass and arm of product `size`, checked against the limits."""
     if mass is not None and arm is not None:
-        raise InputError("prescribe the mass or the arm, not both: their product is fixed")
+        raise InputError(_("prescribe the mass or the arm, not both: their product is fixed"))
     for name, value in (("mass", mass), ("arm", arm)):
         if value is not None and not 0 < value < math.inf:
-            raise InputError(f"the prescribed {name} is {value}, expected it above 0")
+            raise InputError(
+                _("the prescribed {name} is {value}, expected it above 0").format(
+                    name=name, value=value
+                )
+            )
     if arm is not None:
         mass = _whole_steps(size / arm, limits.mass_step)
     elif mass is not None:
@@ -226,22 +241,30 @@ def _check(limits, mass, arm):
     slack = 1 + 1e-9
     if arm > limits.arm[1] * slack:
         raise InputError(
-            f"{_g(mass)} needs an arm of {_mm(arm)}, the limit is {_mm(limits.arm[1])}"
+            _("{mass} needs an arm of {arm}, the limit is {limit}").format(
+                mass=_g(mass), arm=_mm(arm), limit=_mm(limits.arm[1])
+            )
         )
     if mass > limits.mass[1] * slack:
-        kind = "the longest arm" if math.isclose(arm, limits.arm[1]) else "an arm"
+        kind = _("the longest arm") if math.isclose(arm, limits.arm[1]) else _("an arm")
         raise InputError(
-            f"needs {_g(mass)} at {kind} of {_mm(arm)}, the limit is {_g(limits.mass[1])}"
+            _("needs {mass} at {kind} of {arm}, the limit is {limit}").format(
+                mass=_g(mass), kind=kind, arm=_mm(arm), limit=_g(limits.mass[1])
+            )
         )
     if mass * slack < limits.mass[0]:
         raise InputError(
-            f"needs only {_g(mass)} at an arm of {_mm(arm)}, the least is {_g(limits.mass[0])}"
+            _("needs only {mass} at an arm of {arm}, the least is {limit}").format(
+                mass=_g(mass), arm=_mm(arm), limit=_g(limits.mass[0])
+            )
         )
     least = limits.least_arm(mass)
     if arm * slack < least:
         raise InputError(
-            f"a piece of {_g(mass)} would sit at an arm of {_mm(arm)}, the least is {_mm(least)}"
-            " (the shaft's radius and half the piece, or the least arm stated)"
+            _(
+                "a piece of {mass} would sit at an arm of {arm}, the least is {least} (the "
+                "shaft's radius and half the piece, or the least arm stated)"
+            ).format(mass=_g(mass), arm=_mm(arm), least=_mm(least))
         )
 
 
@@ -250,17 +273,25 @@ def _place(limits, length, ideal, prescribed):
     free = limits.free_places(length)
     if not free:
         raise InputError(
-            f"a piece {_mm(length)} long finds no free place on the shaft between "
-            f"{_mm(limits.x[0])} and {_mm(limits.x[1])} outside the keep-outs"
+            _(
+                "a piece {length} long finds no free place on the shaft between {start} and {stop} "
+                "outside the keep-outs"
+            ).format(length=_mm(length), start=_mm(limits.x[0]), stop=_mm(limits.x[1]))
         )
     wanted = ideal if prescribed is None else prescribed
     nearest = [min(max(wanted, low), high) for low, high in free]
     best = min(nearest, key=lambda x: (round(abs(x - wanted), 12), round(abs(x), 12), -x))
     if prescribed is not None and abs(best - prescribed) > 1e-9:
         raise InputError(
-            f"a piece {_mm(length)} long does not fit at x = {_mm(prescribed)}: "
-            f"{_in_the_way(limits, length, prescribed)} is in the way, "
-            f"the nearest free place is {_mm(best)}"
+            _(
+                "a piece {length} long does not fit at x = {prescribed}: {obstacle} is in the "
+                "way, the nearest free place is {best}"
+            ).format(
+                length=_mm(length),
+                prescribed=_mm(prescribed),
+                obstacle=_in_the_way(limits, length, prescribed),
+                best=_mm(best),
+            )
         )
     return best
 
@@ -269,7 +300,7 @@ def _in_the_way(limits, length, x):
     """Names of the keep-outs that a piece at x would reach into, or the end of the free shaft."""
     low, high = x - length / 2, x + length / 2
     names = [f"'{k.name}'" for k in limits.keep_outs if k.start < high and low < k.stop]
-    return " and ".join(names) or "the end of the free shaft"
+    return _(" and ").join(names) or _("the end of the free shaft")
 
 
 def place_pair(
@@ -309,14 +340,15 @@ def place_pair(
     along = paddle.mass * paddle.balance_point if paddle is not None else 0.0
     added = 2 * sum(each.mass for each in one.counterweights)
     ideal = 0.0 - along / added if added else 0.0
-    split = replace(each, keep_outs=(*each.keep_outs, KeepOut("between the pair", ideal, ideal)))
+    split = replace(each, keep_outs=(*each.keep_outs, KeepOut(_("between the pair"), ideal, ideal)))
     free = split.free_places(one.length)
     left = max((high for low, high in free if high <= ideal), default=None)
     right = min((low for low, high in free if low >= ideal), default=None)
     if left is None or right is None:
         raise InputError(
-            f"a pair of pieces {_mm(one.length)} long finds no free places either side of "
-            f"x = {_mm(ideal)}"
+            _(
+                "a pair of pieces {length} long finds no free places either side of x = {ideal}"
+            ).format(length=_mm(one.length), ideal=_mm(ideal))
         )
     if ideal - left < right - ideal:
         left = _place(split, one.length, 2 * ideal - right, None)

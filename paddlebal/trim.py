@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.outside import AnyPaddle
 from paddlebal.paddle import SIDES, Counterweight
 
@@ -69,7 +70,9 @@ def trim_counterweights(
     present = complex(*sum((each.unbalance for each in weights), np.zeros(2)))
     mass = sum(each.mass for each in weights)
     if abs(present) < 1e-9 * max(mass, 1e-9):
-        raise InputError("weights that balance nothing cannot be trimmed, expected an arm above 0")
+        raise InputError(
+            _("weights that balance nothing cannot be trimmed, expected an arm above 0")
+        )
     wanted = present - complex(*np.asarray(residual, dtype=float))
     factor, turn = abs(wanted) / abs(present), cmath.phase(wanted / present)
     along = np.array([wanted.real, wanted.imag]) / abs(wanted)
@@ -97,18 +100,24 @@ def left_by(pieces, unbalance, trim=None):
 
 def turn_words(paddle: AnyPaddle, angle: float, turn: float) -> str:
     """Which way a weight at an angle [rad] is to be turned, in words."""
-    sense = "counterclockwise" if turn > 0 else "clockwise"
-    words = f"{sense}, seen from the right end"
+    sense = _("counterclockwise") if turn > 0 else _("clockwise")
+    words = _("{sense}, seen from the right end").format(sense=sense)
     if not paddle.faces_known:
         return words
-    marks = {f"the {side} blade's back": paddle.blade_angle(side) for side in SIDES}
-    faces = {f"the {side} blade's face": paddle.blade_angle(side) + math.pi for side in SIDES}
+    marks = {
+        _("the {side} blade's back").format(side=_(side)): paddle.blade_angle(side)
+        for side in SIDES
+    }
+    faces = {
+        _("the {side} blade's face").format(side=_(side)): paddle.blade_angle(side) + math.pi
+        for side in SIDES
+    }
 
     def way(mark):
         return (mark[1] - angle) * math.copysign(1.0, turn) % (2 * math.pi)
 
-    nearest, _ = min(chain(marks.items(), faces.items()), key=way)
-    return f"toward {nearest} ({words})"
+    nearest = min(chain(marks.items(), faces.items()), key=way)[0]
+    return _("toward {nearest} ({words})").format(nearest=nearest, words=words)
 
 
 def trim_words(paddle: AnyPaddle, trim: Trim) -> str:
@@ -124,16 +133,23 @@ def trim_words(paddle: AnyPaddle, trim: Trim) -> str:
     str
     """
     turn, added = math.degrees(abs(trim.turn)), 1e3 * abs(trim.added)
-    each = "the weight" if len(trim.weights) == 1 else "each weight"
+    each = _("the weight") if len(trim.weights) == 1 else _("each weight")
     if not trim.needed:
-        return (
-            f"Change nothing: {each} sits right as far as the bench can tell, to "
-            f"± {math.degrees(2 * trim.turn_u):.1f}° and ± {2e3 * trim.added_u:.1f} g."
-        )
+        return _(
+            "Change nothing: {each} sits right as far as the bench can tell, to ± "
+            "{turn_u:.1f}° and ± {added_u:.1f} g."
+        ).format(each=each, turn_u=math.degrees(2 * trim.turn_u), added_u=2e3 * trim.added_u)
     before = trim.weights[0].angle - trim.turn
-    return (
-        f"Turn {each} {turn:.1f} ± {math.degrees(2 * trim.turn_u):.1f}° "
-        f"{turn_words(paddle, before, trim.turn)}, and "
-        f"{'add' if trim.added > 0 else 'take off'} {added:.1f} ± {2e3 * trim.added_u:.1f} g"
-        f"{' in all' if len(trim.weights) > 1 else ''}."
+    return _(
+        "Turn {each} {turn:.1f} ± {turn_u:.1f}° {way}, and {change} {added:.1f} ± {added_u:.1f} "
+        "g{in_all}."
+    ).format(
+        each=each,
+        turn=turn,
+        turn_u=math.degrees(2 * trim.turn_u),
+        way=turn_words(paddle, before, trim.turn),
+        change=_("add") if trim.added > 0 else _("take off"),
+        added=added,
+        added_u=2e3 * trim.added_u,
+        in_all=_(" in all") if len(trim.weights) > 1 else "",
     )

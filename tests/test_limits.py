@@ -8,7 +8,7 @@ from placing import HANDS, paddle
 
 from paddlebal.errors import InputError
 from paddlebal.files.published import published_rows
-from paddlebal.limits import Limits, material_densities
+from paddlebal.limits import MATERIALS, Limits, material_densities
 from paddlebal.paddle import Counterweight
 from paddlebal.placement import (
     place_counterweight,
@@ -67,3 +67,7 @@ def test_a_weight_on_the_paddle_takes_the_length_of_its_cylinder():
     (taken,) = Limits.for_paddle(paddle(keep_outs=()).with_counterweights(weight)).keep_outs
     diameter = 2 * (0.2 / 8500 / (4 * math.pi)) ** (1 / 3)  # a cylinder as long as two diameters
     assert (taken.start, taken.stop) == pytest.approx((0.1 - diameter, 0.1 + diameter))
+
+
+def test_every_material_has_a_name_that_can_be_put_into_another_language():
+    assert tuple(material_densities()) == MATERIALS

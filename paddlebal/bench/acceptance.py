@@ -9,8 +9,11 @@ from numpy.typing import ArrayLike
 
 from paddlebal.bench.scatter import SURE
 from paddlebal.errors import InputError
+from paddlebal.language import marked
 from paddlebal.unbalance import magnitude
 from paddlebal.units import STANDARD_GRAVITY
+
+STAYS, OPEN, ROLLS = marked("stays"), marked("not settled"), marked("rolls")
 
 
 @dataclass(frozen=True)
@@ -73,10 +76,10 @@ def acceptance(
     sizes = magnitude(rng.multivariate_normal(np.asarray(residual), np.asarray(covariance), draws))
     limits = friction + friction_u * rng.standard_normal(draws)
     probability = float(np.mean(STANDARD_GRAVITY * sizes <= limits))
-    verdict = "not settled"
+    verdict = OPEN
     if probability >= SURE:
-        verdict = "stays"
+        verdict = STAYS
     elif probability <= 1 - SURE:
-        verdict = "rolls"
+        verdict = ROLLS
     size = float(magnitude(residual))
     return Acceptance(size, size / mass, friction, probability, verdict)

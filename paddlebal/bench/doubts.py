@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from paddlebal.arrays import Array
 from paddlebal.bench.lever import Solution
 from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
+from paddlebal.language import _
 from paddlebal.unbalance import rest_angle
 from paddlebal.units import STANDARD_GRAVITY, turn_deg
 
@@ -121,18 +122,26 @@ def outlier(readings, equations, solution):
         return None
     if in_pull and spare >= NAMED_BY_ROW:
         wrong = np.arange(n) == worst
-        shift = f"its pull is {abs(pull_error[worst]):.3g} N too "
-        shift += "large" if pull_error[worst] > 0 else "small"
+        large = pull_error[worst] > 0
+        shift = (
+            _("its pull is {error:.3g} N too large")
+            if large
+            else _("its pull is {error:.3g} N too small")
+        ).format(error=abs(pull_error[worst]))
     else:
         setting = int(settings[worst]) if in_pull else setting
         wrong = settings == setting
-        shift = "one of them is wrong"
+        shift = _("one of them is wrong")
         if not in_pull and wrong.sum() > 1:
             error = math.degrees(angle_error[setting])
-            shift = f"as if its angle were {error:+.0f}° off, or the side of its lever wrong"
+            shift = _(
+                "as if its angle were {error:+.0f}° off, or the side of its lever wrong"
+            ).format(error=error)
     angle = turn_deg(readings.roll[np.flatnonzero(wrong)[0]])
-    names = " and ".join(readings.row_names(wrong))
-    words = f"{names.capitalize()} at {angle:.0f}° against all others: {shift}."
+    names = _(" and ").join(readings.row_names(wrong))
+    words = _("{names} at {angle:.0f}° against all others: {shift}.").format(
+        names=names[:1].upper() + names[1:], angle=angle, shift=shift
+    )
     return Outlier(wrong, statistic, limit, words)
 
 
@@ -144,9 +153,11 @@ def confusion_doubts(solution: Solution) -> Sequence[str]:
     if worse <= CONFUSED:
         return ()
     return (
-        f"These readings hardly tell the unbalance from friction and scale zero, it is {worse:.1f} "
-        "times less certain for that: leave the lever on one side, read more angles, or set the "
-        "scale to zero and state it.",
+        _(
+            "These readings hardly tell the unbalance from friction and scale zero, it is "
+            "{worse:.1f} times less certain for that: leave the lever on one side, read more "
+            "angles, or set the scale to zero and state it."
+        ).format(worse=worse),
     )
 
 
@@ -163,20 +174,24 @@ def systematic(readings, equations, solution):
     for columns, words in (
         (
             [np.ones(n)],
-            "A constant moment of {:.1f} mN·m is in the readings: rails aslant, or a lever that is "
-            "not level.",
+            _(
+                "A constant moment of {:.1f} mN·m is in the readings: rails aslant, or a lever "
+                "that is not level."
+            ),
         ),
         (
             [np.cos(2 * roll), np.sin(2 * roll)],
-            "A moment of {:.1f} mN·m comes and goes twice a turn: an oval shaft, or supports that "
-            "are not level with each other.",
+            _(
+                "A moment of {:.1f} mN·m comes and goes twice a turn: an oval shaft, or supports "
+                "that are not level with each other."
+            ),
         ),
     ):
         extra = equations.whitened(np.stack(columns, axis=-1))
         new = extra - basis @ (basis.T @ extra)
         if np.linalg.svd(new, compute_uv=False)[-1] ** 2 < 0.05 * np.sum(extra**2) / len(columns):
             continue
-        size, *_ = np.linalg.lstsq(new, white)
+        size = np.linalg.lstsq(new, white)[0]
         left = white - new @ size
         spare = n - basis.shape[1] - len(columns)
         scatter = max(1.0, float(left @ left) / spare)
@@ -203,17 +218,23 @@ def rest_doubts(rest: float | None, unbalance: Array, direction_u: float) -> Seq
     if near(expected):
         return ()
     slips = {
-        "the sign of the arm, or of every pull, is turned over": expected + math.pi,
-        "the angles are mirrored": math.pi - expected,
-        "the angles and the arm are mirrored": -expected,
-        "the angles are a quarter turn too large": expected - math.pi / 2,
-        "the angles are a quarter turn too small": expected + math.pi / 2,
+        _("the sign of the arm, or of every pull, is turned over"): expected + math.pi,
+        _("the angles are mirrored"): math.pi - expected,
+        _("the angles and the arm are mirrored"): -expected,
+        _("the angles are a quarter turn too large"): expected - math.pi / 2,
+        _("the angles are a quarter turn too small"): expected + math.pi / 2,
     }
-    named = " or ".join(words for words, angle in slips.items() if near(angle))
-    why = f"That is as if {named}." if named else "Look at the signs and at where angles start."
+    named = _(" or ").join(words for words, angle in slips.items() if near(angle))
+    why = (
+        _("That is as if {named}.").format(named=named)
+        if named
+        else _("Look at the signs and at where angles start.")
+    )
     return (
-        f"By these readings the paddle would come to rest at {turn_deg(expected):.0f}°, but it "
-        f"was seen to rest at {turn_deg(rest):.0f}°. {why}",
+        _(
+            "By these readings the paddle would come to rest at {expected:.0f}°, but it was "
+            "seen to rest at {rest:.0f}°. {why}"
+        ).format(expected=turn_deg(expected), rest=turn_deg(rest), why=why),
     )
 
 
@@ -226,27 +247,35 @@ def slip_doubts(readings: Readings, mass: float) -> Sequence[str]:
     if readings.pull_direction != "tangential" or needed <= SLIPS:
         return ()
     return (
-        f"The level pull needs a friction coefficient of {needed:.2f} between shaft and rails: "
-        f"above {SLIPS} it slips. Hang masses on the string instead.",
+        _(
+            "The level pull needs a friction coefficient of {needed:.2f} between shaft and "
+            "rails: above {SLIPS} it slips. Hang masses on the string instead."
+        ).format(needed=needed, SLIPS=SLIPS),
     )
 
 
 def scatter_words(birge):
     """A sentence on readings that scatter by this Birge ratio, without an explanation."""
-    return (
-        f"The readings scatter {birge:.0f} times as much as stated: look at the arm's sign, the "
-        "pull's unit, the clamp."
-    )
+    return _(
+        "The readings scatter {birge:.0f} times as much as stated: look at the arm's "
+        "sign, the pull's unit, the clamp."
+    ).format(birge=birge)
 
 
 def count_doubts(spare: int) -> Sequence[str]:
     """A sentence if there are few readings to spare."""
     if spare >= ENOUGH_SPARE:
         return ()
-    have = f"Only {spare} readings are" if spare != 1 else "Only one reading is"
+    have = (
+        _("Only {spare} readings are").format(spare=spare)
+        if spare != 1
+        else _("Only one reading is")
+    )
     return (
-        f"{have if spare else 'No reading is'} to spare: a wrong one would not show. Read another "
-        "angle, turning with the pull and against it.",
+        _(
+            "{have} to spare: a wrong one would not show. Read another angle, turning with "
+            "the pull and against it."
+        ).format(have=have if spare else _("No reading is")),
     )
 
 
@@ -254,13 +283,17 @@ def side_doubts(readings: AddOnReadings, trials: Array) -> Sequence[str]:
     """Sentences if trials (n, 2) [kg·m] with an added mass may have come from one side only."""
     if not readings.every_side:
         return (
-            "The file does not say that the trials came to the balance from every side: from one "
-            "side alone they all stop at the same edge of friction.",
+            _(
+                "The file does not say that the trials came to the balance from every side: from "
+                "one side alone they all stop at the same edge of friction."
+            ),
         )
     small, large = np.linalg.eigvalsh(np.cov(trials.T))
     if small >= ONE_LINE**2 * large:
         return ()
     return (
-        "The trials differ along one line only: come to the balance from above, below, the left "
-        "and the right.",
+        _(
+            "The trials differ along one line only: come to the balance from above, below, "
+            "the left and the right."
+        ),
     )

@@ -20,6 +20,7 @@ from paddlebal.bench.lever import Guess, balances, lever_equations, solve, solve
 from paddlebal.bench.readings import AddOnReadings, LeverReadings, Readings
 from paddlebal.bench.scatter import region_widening, significant
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.unbalance import magnitude, weight_errors
 from paddlebal.units import GRAM_MM, turn_deg
 
@@ -274,7 +275,11 @@ def _further_doubts(readings, solution, fit):
     return (
         *_rest_doubts(readings.rest, fit),
         *doubts.count_doubts(fit.spare),
-        *(["The friction is negative: are 'with' and 'against' exchanged?"] if exchanged else []),
+        *(
+            [_("The friction is negative: are 'with' and 'against' exchanged?")]
+            if exchanged
+            else []
+        ),
         *doubts.confusion_doubts(solution),
     )
 
@@ -289,7 +294,9 @@ def _fit_add_on(readings):
     """Mean of minus the added unbalance; scatter and the stated, common errors add up."""
     count = readings.mass.size
     if count < 4:
-        raise InputError(f"{count} trials don't show their scatter, expected at least 4")
+        raise InputError(
+            _("{count} trials don't show their scatter, expected at least 4").format(count=count)
+        )
     mass, arm, angle = readings.mass, readings.arm, readings.angle
     trials = -(mass * arm * np.array([np.cos(angle), np.sin(angle)])).T
     errors = weight_errors(mass, arm, angle, readings.mass_u, readings.arm_u, readings.angle_u)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.units import STANDARD_GRAVITY
 
 UNKNOWNS = ("U_y", "U_z", "friction", "scale zero")
@@ -193,20 +194,28 @@ def solved(readings):
 
 def check_enough(readings):
     """Raise InputError, naming the unknowns, if the readings cannot tell them apart."""
-    factors, _ = balances(readings)
+    factors = balances(readings)[0]
     sought = UNKNOWNS if readings.zero_u is None else UNKNOWNS[:3]
     factors, count = factors[:, : len(sought)], len(factors)
     if count < len(sought):
         names = ", ".join(sought)
-        raise InputError(f"{count} readings cannot give the {len(sought)} unknowns {names}")
+        raise InputError(
+            _("{count} readings cannot give the {sought} unknowns {names}").format(
+                count=count, sought=len(sought), names=names
+            )
+        )
     scale = np.linalg.norm(factors, axis=0)
     R = np.linalg.qr(factors / np.where(scale, scale, 1), mode="r")
-    _, sizes, directions = np.linalg.svd(R)
+    sizes, directions = np.linalg.svd(R)[1:]
     lost = directions[sizes < _NEARLY_SINGULAR * sizes[0]]
     if lost.size:
         shares = np.linalg.norm(lost, axis=0)
-        names = " and ".join(np.array(sought)[shares > 0.1])
-        advice = "roll angles spread over a turn"
+        names = _(" and ").join(np.array(sought)[shares > 0.1])
+        advice = _("roll angles spread over a turn")
         if np.ptp(readings.turning) == 0:
-            advice += ", with and against the pull"
-        raise InputError(f"these readings leave {names} undetermined, expected {advice}")
+            advice += _(", with and against the pull")
+        raise InputError(
+            _("these readings leave {names} undetermined, expected {advice}").format(
+                names=names, advice=advice
+            )
+        )

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
+from paddlebal.language import _
 
 SUPPORTS = ("rollers", "rails")
 
@@ -99,7 +100,10 @@ class LeverReadings:
         columns = {name: getattr(self, name)[~left_out] for name in _COLUMNS}
         row = None if self.row is None else self.row[~left_out]
         gone = zip(self.row_names(left_out), self.roll[left_out], strict=True)
-        words = tuple(f"{name} at {math.degrees(roll):.0f}°" for name, roll in gone)
+        words = tuple(
+            _("{name} at {angle:.0f}°").format(name=name, angle=math.degrees(roll))
+            for name, roll in gone
+        )
         return replace(self, row=row, left_out=self.left_out + words, **columns)
 
     def row_names(self, chosen: NDArray[np.bool_]) -> list[str]:
@@ -108,11 +112,17 @@ class LeverReadings:
         Where a row holds two readings, the sense of turning tells them apart.
         """
         if self.row is None:
-            return [f"reading {number}" for number in np.flatnonzero(chosen) + 1]
+            return [
+                _("reading {number}").format(number=number) for number in np.flatnonzero(chosen) + 1
+            ]
         if np.unique(self.row).size == self.row.size:
-            return [f"row {number:.0f}" for number in self.row[chosen]]
+            return [_("row {number:.0f}").format(number=number) for number in self.row[chosen]]
         return [
-            f"row {number:.0f}, turning {SENSES[sense]}"
+            (
+                _("row {number:.0f}, turning with")
+                if sense > 0
+                else _("row {number:.0f}, turning against")
+            ).format(number=number)
             for number, sense in zip(self.row[chosen], self.turning[chosen], strict=True)
         ]
 

@@ -15,6 +15,7 @@ from paddlebal.bench.fit import BenchFit, fit_bench, monte_carlo_fit
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.errors import InputError
 from paddlebal.formats.bench import read_bench
+from paddlebal.language import _
 from paddlebal.panels.panel import Panel, chooser, slider, unbalance_words
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.style import signed
@@ -84,7 +85,7 @@ def scatter_rows(fit):
     """How much the readings scatter against what is stated; no row where that can't be told."""
     if fit.birge is None:
         return []
-    return [("residuals to stated uncertainty", f"{fit.birge:.2f}")]
+    return [(_("residuals to stated uncertainty"), f"{fit.birge:.2f}")]
 
 
 def fit_panel(files: Sequence[Path], own: Sequence[tuple[str, LeverReadings]] = ()) -> widgets.VBox:

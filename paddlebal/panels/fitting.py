@@ -17,6 +17,7 @@ from paddlebal.bench.readings import SWINGS, LeverReadings
 from paddlebal.errors import InputError
 from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
+from paddlebal.language import _
 from paddlebal.limits import Holder, Limits, material_densities
 from paddlebal.outside import not_known
 from paddlebal.panels.bench import LeverState, draw_lever, scatter_rows
@@ -214,31 +215,40 @@ def fitting_rows(fitting, material):
     price = fitting.cost
     degrees, degrees_u = turn_deg(direction), math.degrees(2 * direction_u)
     return [
-        ("paddle", fitting.paddle.name),
-        ("unbalance", f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
-        ("its direction", f"{degrees:.1f} ± {degrees_u:.1f} deg"),
-        ("after ±, two standard uncertainties", "about 95 %"),
+        (_("paddle"), fitting.paddle.name),
+        (_("unbalance"), f"{size / GRAM_MM:,.0f} ± {2 * size_u / GRAM_MM:.0f} g·mm"),
+        (
+            _("its direction"),
+            _("{degrees:.1f} ± {degrees_u:.1f} deg").format(degrees=degrees, degrees_u=degrees_u),
+        ),
+        (_("after ±, two standard uncertainties"), _("about 95 %")),
         *scatter_rows(fitting.fit),
         *_change_rows(fitting),
         *(row for piece in fitting.pieces for row in _piece_rows(piece, material, fitting)),
-        ("residual unbalance", f"{magnitude(fitting.residual) / GRAM_MM:.0f} g·mm"),
+        (_("residual unbalance"), f"{magnitude(fitting.residual) / GRAM_MM:.0f} g·mm"),
         *_better_rows(fitting.better),
-        ("on the bench, as it is now", fitting.present),
-        ("with the counterweight", fitting.forecast),
-        *(("that would settle it", each) for each in [fitting.remedy] if each),
+        (_("on the bench, as it is now"), fitting.present),
+        (_("with the counterweight"), fitting.forecast),
+        *((_("that would settle it"), each) for each in [fitting.remedy] if each),
         (
-            "torque to hold at the catch, before",
+            _("torque to hold at the catch, before"),
             known(price.holding_torque_before, 1, ".3f", "N·m"),
         ),
-        ("torque to hold at the catch, after", known(price.holding_torque_after, 1, ".3f", "N·m")),
-        ("still carried afloat", known(price.flotation, GRAM, "z.0f", "g")),
-        *((f"not known: {what}", f"measure {how}") for what, how in not_known(fitting.paddle)),
+        (
+            _("torque to hold at the catch, after"),
+            known(price.holding_torque_after, 1, ".3f", "N·m"),
+        ),
+        (_("still carried afloat"), known(price.flotation, GRAM, "z.0f", "g")),
+        *(
+            (_("not known: {what}").format(what=what), _("measure {how}").format(how=how))
+            for what, how in not_known(fitting.paddle)
+        ),
     ]
 
 
 def known(value, unit, form, name):
     """A number in a unit of that name, or 'not known' if it is None."""
-    return "not known" if value is None else f"{value / unit:{form}} {name}"
+    return _("not known") if value is None else f"{value / unit:{form}} {name}"
 
 
 def _torque(value):
@@ -248,20 +258,22 @@ def _torque(value):
 def _change_rows(fitting):
     if fitting.trim is None:
         return []
-    return [("the weights that are on", trim_words(fitting.paddle, fitting.trim))]
+    return [(_("the weights that are on"), trim_words(fitting.paddle, fitting.trim))]
 
 
 def _piece_rows(piece, material, fitting):
-    name = "counterweight" if len(fitting.pieces) == 1 else named(piece, fitting.pieces)
-    what = f"{piece.mass / GRAM:.1f} g" + ("" if fitting.trim else f" of {material}")
+    name = _("counterweight") if len(fitting.pieces) == 1 else named(piece, fitting.pieces)
+    what = f"{piece.mass / GRAM:.1f} g" + (
+        "" if fitting.trim else _(" of {material}").format(material=_(material))
+    )
     return [
-        (f"{name}, as it is to be" if fitting.trim else name, what),
-        ("piece, diameter × length", f"{piece.diameter / MM:.0f} × {piece.length / MM:.0f} mm"),
-        ("arm", f"{piece.arm / MM:.1f} mm"),
-        ("angle", f"{turn_deg(piece.angle):.1f} deg"),
-        ("place along the shaft", f"{signed(piece.x / MM, 0)} mm"),
+        (_("{name}, as it is to be").format(name=name) if fitting.trim else name, what),
+        (_("piece, diameter × length"), f"{piece.diameter / MM:.0f} × {piece.length / MM:.0f} mm"),
+        (_("arm"), f"{piece.arm / MM:.1f} mm"),
+        (_("angle"), _("{angle:.1f} deg").format(angle=turn_deg(piece.angle))),
+        (_("place along the shaft"), f"{signed(piece.x / MM, 0)} mm"),
     ]
 
 
 def _better_rows(better):
-    return [("or, leaving less", str(better))] if better else []
+    return [(_("or, leaving less"), str(better))] if better else []

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.sheet.canvas import ACCENT, GREY, INK, PALE, Canvas
 from paddlebal.units import MM, turn_deg
@@ -56,16 +57,26 @@ def _direction(angle):
     return np.array([math.cos(angle), math.sin(angle)])
 
 
+def _blade_named(side, control):
+    if side == control:
+        return _("left blade (control)") if side == "left" else _("right blade (control)")
+    return _("left blade") if side == "left" else _("right blade")
+
+
 def start_of_angles(paddle):
     """What the angles of weights count from, in words."""
     if isinstance(paddle, Paddle):
-        return f"the back of the {paddle.control} blade"
-    return "the mark"
+        return _("the back of the {control} blade").format(control=_(paddle.control))
+    return _("the mark")
 
 
 def named(piece, pieces):
     """The name of a piece: 'weight', or 'left weight' and so on if there are several."""
-    return "weight" if len(pieces) == 1 else f"weight {pieces.index(piece) + 1}"
+    return (
+        _("weight")
+        if len(pieces) == 1
+        else _("weight {number}").format(number=pieces.index(piece) + 1)
+    )
 
 
 def _blade_ends(paddle):
@@ -88,8 +99,10 @@ def _end_on_scale(corners):
             return scale, (np.array(END_ON) + (0, 8) - (low + high) / scale) / 2
     most = room * END_ON_SCALES[-1]
     raise InputError(
-        f"end-on, the paddle and its weight are {size[0]:.0f} mm by {size[1]:.0f} mm, "
-        f"expected at most {most[0]:.0f} mm by {most[1]:.0f} mm to draw them to scale"
+        _(
+            "end-on, the paddle and its weight are {wide:.0f} mm by {tall:.0f} mm, expected "
+            "at most {most_wide:.0f} mm by {most_tall:.0f} mm to draw them to scale"
+        ).format(wide=size[0], tall=size[1], most_wide=most[0], most_tall=most[1])
     )
 
 
@@ -133,17 +146,22 @@ def end_on(paddle, pieces):
     for count, (spot, piece, name) in enumerate(_seen(spots, pieces)):
         _turn(canvas, origin, max(radii) + TURN + 3 * count, math.radians(turn_deg(piece.angle)))
         _name_weight(canvas, origin, paper(spot), piece, scale, name)
-    canvas.words((0, 5), f"Scale 1:{scale:g}. You look at the end of the right blade;")
-    canvas.words((0, 1), "the paddler is on the left and faces right.")
+    canvas.words(
+        (0, 5), _("Scale 1:{scale:g}. You look at the end of the right blade;").format(scale=scale)
+    )
+    canvas.words((0, 1), _("the paddler is on the left and faces right."))
     weights = "; ".join(
-        f"the {named(piece, pieces)} {piece.arm / MM:.1f} mm from the shaft axis at "
-        f"{turn_deg(piece.angle):.1f} degrees"
+        _("the {pieces} {arm:.1f} mm from the shaft axis at {angle:.1f} degrees").format(
+            pieces=named(piece, pieces), arm=piece.arm / MM, angle=turn_deg(piece.angle)
+        )
         for piece in pieces
     )
     return drawing(
         canvas,
-        f"Paddle seen from the right blade's end at scale 1 to {scale:g}, at roll angle 0: "
-        f"{weights}, counterclockwise from where {start_of_angles(paddle)} points.",
+        _(
+            "Paddle seen from the right blade's end at scale 1 to {scale:g}, at roll angle "
+            "0: {weights}, counterclockwise from where {start_of_angles} points."
+        ).format(scale=scale, weights=weights, start_of_angles=start_of_angles(paddle)),
     )
 
 
@@ -158,7 +176,9 @@ def _rays(canvas, origin, scale, paddle):
         x = min(max(stop[0], 14), END_ON[0] - 14) if at == "middle" else stop[0]
         above = way[1] >= 0
         place = (x, stop[1] + (1.5 if above else -1.5))
-        canvas.words(place, f"back of {side} blade", at=at, up=0.0 if above else 1.0)
+        canvas.words(
+            place, _("back of {side} blade").format(side=_(side)), at=at, up=0.0 if above else 1.0
+        )
 
 
 def _seen(spots, pieces):
@@ -199,15 +219,15 @@ def _name_blades(canvas, ends, control):
     second = max(ends[other], key=lambda end: np.hypot(*(end - first)))
     middle = np.mean([end[1] for pair in ends.values() for end in pair])
     for end, name, half in (
-        (first, f"{control} blade (control)", 19),
-        (second, f"{other} blade", 11),
+        (first, _blade_named(control, control), 19),
+        (second, _blade_named(other, control), 11),
     ):
         x = min(max(end[0], half), END_ON[0] - half)
         above = end[1] >= middle
         canvas.words(
             (x, end[1] + (1.5 if above else -1.5)), name, at="middle", up=0.0 if above else 1.0
         )
-    canvas.words((first[0] - 1.5, first[1] - 3), "power face", at="end", up=1.0)
+    canvas.words((first[0] - 1.5, first[1] - 3), _("power face"), at="end", up=1.0)
 
 
 def _name_weight(canvas, origin, middle, piece, scale, name):
@@ -261,17 +281,24 @@ def along(paddle, pieces):
     canvas.line((middle, axis - 4), (middle, height - 6), GREY, 0.2, (2, 1, 0.5, 1))
     for count, piece in enumerate(pieces):
         _distance(canvas, middle, place(piece.x), height - 6 - 3.4 * (count % 2), piece.x)
-    left, right = (f"{s} blade{' (control)' * (s == paddle.control)}" for s in SIDES)
+    left, right = (_blade_named(side, paddle.control) for side in SIDES)
     canvas.words((0, height), left, up=1.0, bold=True)
     canvas.words((width, height), right, at="end", up=1.0, bold=True)
-    canvas.words((0, height - 4), f"Scale 1:{scale:g}, arm turned up.", up=1.0)
-    canvas.words((width, height - 4), "Hatched: no weight there.", at="end", up=1.0)
+    canvas.words(
+        (0, height - 4), _("Scale 1:{scale:g}, arm turned up.").format(scale=scale), up=1.0
+    )
+    canvas.words((width, height - 4), _("Hatched: no weight there."), at="end", up=1.0)
     zones = "; ".join(map(keep_out_words, paddle.keep_outs)) or "none"
-    spots = "; ".join(f"the {named(piece, pieces)} {position(piece.x)}" for piece in pieces)
+    spots = "; ".join(
+        _("the {pieces} {x}").format(pieces=named(piece, pieces), x=position(piece.x))
+        for piece in pieces
+    )
     return drawing(
         canvas,
-        f"The shaft from its side at scale 1 to {scale:g}: {spots}; hatched stretches where no "
-        f"weight may sit: {zones}.",
+        _(
+            "The shaft from its side at scale 1 to {scale:g}: {spots}; hatched stretches "
+            "where no weight may sit: {zones}."
+        ).format(scale=scale, spots=spots, zones=zones),
     )
 
 
@@ -294,23 +321,28 @@ def _along_scale(paddle, pieces):
     for piece in pieces:
         if abs(piece.x) / MM > length / 2:
             raise InputError(
-                f"the weight sits {abs(piece.x) / MM:.0f} mm from the shaft's middle, expected at "
-                f"most {length / 2:.0f} mm, the end of the shaft"
+                _(
+                    "the weight sits {x:.0f} mm from the shaft's middle, expected at most "
+                    "{length:.0f} mm, the end of the shaft"
+                ).format(x=abs(piece.x) / MM, length=length / 2)
             )
     wide, tall = ALONG[0] - 28, 11.0
     for scale in ALONG_SCALES:
         if length <= wide * scale and reach <= tall * scale:
             return scale
     raise InputError(
-        f"the shaft is {length:.0f} mm long and the weight reaches {reach:.0f} mm from its axis, "
-        f"expected at most {wide * scale:.0f} mm and {tall * scale:.0f} mm to draw them to scale"
+        _(
+            "the shaft is {length:.0f} mm long and the weight reaches {reach:.0f} mm from "
+            "its axis, expected at most {most_wide:.0f} mm and {most_tall:.0f} mm to draw them to "
+            "scale"
+        ).format(length=length, reach=reach, most_wide=wide * scale, most_tall=tall * scale)
     )
 
 
 def _distance(canvas, middle, x, level, distance):
     """The distance of the weight from the shaft's middle, with its arrow."""
     if abs(x - middle) < 3:
-        canvas.words((middle + 1.5, level + 1), "middle of the shaft")
+        canvas.words((middle + 1.5, level + 1), _("middle of the shaft"))
         return
     canvas.line((x, level - 1.5), (x, level + 1.5), ACCENT)
     canvas.arrow((middle, level), (x, level), ACCENT)
@@ -323,8 +355,10 @@ def position(x):
     """A place along the shaft in words."""
     distance = round(abs(x) / MM)
     if distance == 0:
-        return "at the middle of the shaft"
-    return f"{distance} mm from the middle of the shaft toward the {toward(x)} blade"
+        return _("at the middle of the shaft")
+    return _("{distance} mm from the middle of the shaft toward the {x} blade").format(
+        distance=distance, x=toward(x)
+    )
 
 
 def toward(x):
@@ -335,7 +369,9 @@ def toward(x):
 def keep_out_words(keep_out):
     """A keep-out's name and stretch in words."""
     start, stop = (f"{abs(x) / MM:.0f} mm {toward(x)}" for x in (keep_out.start, keep_out.stop))
-    return f"{keep_out.name} from {start} to {stop}"
+    return _("{keep_out} from {start} to {stop}").format(
+        keep_out=keep_out.name, start=start, stop=stop
+    )
 
 
 def arc(diameters, angle):
@@ -367,9 +403,15 @@ def template(paddle, piece, pieces):
     across = max(diameters) / MM
     if not (min(diameters) / MM >= SMALLEST_SHAFT and length <= width - 2):
         raise InputError(
-            f"the shaft is {across:.1f} mm across and its template {length:.0f} mm long, "
-            f"expected {SMALLEST_SHAFT:.0f} to {(width - 2) / math.pi:.0f} mm across to print it "
-            "on the sheet"
+            _(
+                "the shaft is {across:.1f} mm across and its template {length:.0f} mm long, "
+                "expected {SMALLEST_SHAFT:.0f} to {width:.0f} mm across to print it on the sheet"
+            ).format(
+                across=across,
+                length=length,
+                SMALLEST_SHAFT=SMALLEST_SHAFT,
+                width=(width - 2) / math.pi,
+            )
         )
     angle, name = turn_deg(piece.angle), named(piece, pieces)
     canvas = Canvas(f"template-{pieces.index(piece) + 1}", TEMPLATE)
@@ -388,7 +430,7 @@ def template(paddle, piece, pieces):
             canvas.words((place(degrees) + inward, bottom + 5), f"{degrees % 360}", at=at)
     for end in (left, right):
         canvas.line((end, bottom), (end, top), INK, 0.42)
-    edge = "this edge toward the right blade"
+    edge = _("this edge toward the right blade")
     canvas.words(((left + right) / 2, top - 1), edge, at="middle", up=1.0)
     for x in (left + 3, right - 3):
         canvas.arrow((x, top - 4), (x, top - 0.5))
@@ -398,13 +440,17 @@ def template(paddle, piece, pieces):
     text = f"{name.upper()} {angle:.1f}°"
     canvas.words((x, bottom + 13.5), text, 9.0, at, ACCENT, bold=True)
     x, at = (left + 1.5, "start") if late else (right - 1.5, "end")
-    start = start_of_angles(paddle).removeprefix("the ")
-    canvas.words((x, bottom + 9), f"0: {start.replace('of the', 'of')}", at=at)
+    zero = _("0: mark")
+    if isinstance(paddle, Paddle):
+        zero = _("0: back of {side} blade").format(side=_(paddle.control))
+    canvas.words((x, bottom + 9), zero, at=at)
     return drawing(
         canvas,
-        f"Template to wrap round the shaft, {length:.1f} mm long for a shaft "
-        f"{shaft_words(diameters)} across, marked every 5 degrees, with the reference line at 0 "
-        f"and the line of the {name} at {angle:.1f} degrees.",
+        _(
+            "Template to wrap round the shaft, {length:.1f} mm long for a shaft {diameters} "
+            "across, marked every 5 degrees, with the reference line at 0 and the line of "
+            "the {name} at {angle:.1f} degrees."
+        ).format(length=length, diameters=shaft_words(diameters), name=name, angle=angle),
     )
 
 
@@ -425,4 +471,4 @@ def ruler():
         if mm % 20 == 0:
             text = f"{mm} mm" if mm == RULER else f"{mm}"
             canvas.words((left + mm, level - 3.5), text, at="middle", up=1.0)
-    return drawing(canvas, f"A ruler of {RULER:.0f} mm.")
+    return drawing(canvas, _("A ruler of {RULER:.0f} mm.").format(RULER=RULER))

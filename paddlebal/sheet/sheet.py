@@ -25,6 +25,7 @@ from paddlebal.bench.readings import AddOnReadings, LeverReadings
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_bytes, write_text
+from paddlebal.language import _, spoken
 from paddlebal.limits import material_densities, weight_cautions
 from paddlebal.outside import AnyPaddle, blade_moments, not_known
 from paddlebal.paddle import Paddle
@@ -92,6 +93,7 @@ class Sheet:
     families: tuple[str, ...]
     lost: str = ""
     title: str = "Counterweight fitting sheet"
+    language: str = "en"
 
     def _set(self, **options):
         import typst
@@ -112,9 +114,11 @@ class Sheet:
 
     def _repr_mimebundle_(self, **kwargs):
         """The first page as a notebook shows it."""
-        first, *_ = _listed_pages(self._set(format="png", ppi=144))
+        first = _listed_pages(self._set(format="png", ppi=144))[0]
         words = f"{self.title}: {self.name}"
-        alt = f"{words}. The first page as printed; the HTML file holds the same as text."
+        alt = _("{words}. The first page as printed; the HTML file holds the same as text.").format(
+            words=words
+        )
         png = b64encode(first).decode()
         return {"text/plain": words, "image/png": png}, {"image/png": {"alt": alt}}
 
@@ -187,7 +191,7 @@ def fitting_sheet(
     """
     pieces = (placement,) if isinstance(placement, Placement) else tuple(placement)
     if not all(piece.mass > 0 for piece in pieces):
-        raise InputError("the placement has no mass, expected a counterweight to fit")
+        raise InputError(_("the placement has no mass, expected a counterweight to fit"))
     families, lost = fonts_for("".join((paddle.name, *(k.name for k in paddle.keep_outs))))
     doubts = fit.doubts if doubts is None else doubts
     return Sheet(
@@ -205,7 +209,7 @@ def fitting_sheet(
         work=(
             _mounting(pieces),
             _check(paddle, pieces),
-            Section("Take care", notes=weight_cautions(pieces[0].density)),
+            Section(_("Take care"), notes=weight_cautions(pieces[0].density)),
         ),
         found=(
             _forecast(fit, pieces, trim, forecast, remedy),
@@ -218,6 +222,8 @@ def fitting_sheet(
         readings=_readings(readings),
         families=families,
         lost=lost,
+        title=_("Counterweight fitting sheet"),
+        language=spoken(),
     )
 
 
@@ -225,69 +231,84 @@ def _date(date):
     try:
         return datetime.date.fromisoformat(str(date)).isoformat()
     except ValueError as error:
-        raise InputError(f"the date is '{date}', expected one such as 2026-11-25") from error
+        raise InputError(
+            _("the date is '{date}', expected one such as 2026-11-25").format(date=date)
+        ) from error
 
 
 def _doubts(doubts):
     return (
-        (Section("Settle this before you make the piece", notes=tuple(doubts)),) if doubts else ()
+        (Section(_("Settle this before you make the piece"), notes=tuple(doubts)),)
+        if doubts
+        else ()
     )
 
 
 def _change(paddle, trim):
     if trim is None:
         return ()
-    note = (
-        "The paddle was measured with its weights on. Below they stand as they are to be; none is "
-        "to be added beside them."
+    note = _(
+        "The paddle was measured with its weights on. Below they stand as they are to "
+        "be; none is to be added beside them."
     )
-    return (Section("The weights that are on", notes=(trim_words(paddle, trim), note)),)
+    return (Section(_("The weights that are on"), notes=(trim_words(paddle, trim), note)),)
 
 
 def _headline(paddle, piece, pieces):
     clear = (piece.arm - paddle.shaft.radius) / MM
     which = "" if len(pieces) == 1 else f", {named(piece, pieces)}"
-    alone = "the weight alone" if piece.holder is None else "the weight beside its holder"
+    alone = _("the weight alone") if piece.holder is None else _("the weight beside its holder")
     return (
         (
-            f"Mass{which}",
+            _("Mass{which}").format(which=which),
             f"{piece.mass / GRAM:.1f} g",
-            f"{alone}; what else holds it is not counted",
+            _("{alone}; what else holds it is not counted").format(alone=alone),
         ),
         (
-            f"Arm{which}",
+            _("Arm{which}").format(which=which),
             f"{piece.arm / MM:.1f} mm",
-            f"from the shaft axis to its middle, {clear:.1f} mm off the surface",
+            _("from the shaft axis to its middle, {clear:.1f} mm off the surface").format(
+                clear=clear
+            ),
         ),
         (
-            f"Angle{which}",
+            _("Angle{which}").format(which=which),
             f"{turn_deg(piece.angle):.1f}°",
-            f"from {drawings.start_of_angles(paddle)}, counterclockwise seen from the right end",
+            _("from {start_of_angles}, counterclockwise seen from the right end").format(
+                start_of_angles=drawings.start_of_angles(paddle)
+            ),
         ),
-        (f"Position{which}", f"{abs(round(piece.x / MM))} mm", _from_middle(piece.x)),
+        (
+            _("Position{which}").format(which=which),
+            f"{abs(round(piece.x / MM))} mm",
+            _from_middle(piece.x),
+        ),
     )
 
 
 def _from_middle(x):
     if round(x / MM) == 0:
-        return "at the middle of the shaft"
-    return f"toward the {toward(x)} blade, from the middle of the shaft"
+        return _("at the middle of the shaft")
+    return _("toward the {x} blade, from the middle of the shaft").format(x=toward(x))
 
 
 def _paddle(paddle):
     already = [
-        ("Already on it", f"{w.mass / GRAM:.1f} g at {turn_deg(w.angle):.1f}°")
+        (_("Already on it"), f"{w.mass / GRAM:.1f} g at {turn_deg(w.angle):.1f}°")
         for w in paddle.counterweights
     ]
-    feather = "not known" if paddle.feather is None else f"{math.degrees(paddle.feather):.1f}°"
+    feather = _("not known") if paddle.feather is None else f"{math.degrees(paddle.feather):.1f}°"
     return Section(
-        "The paddle",
+        _("The paddle"),
         facts=(
-            ("Total mass", f"{paddle.mass / GRAM:.0f} g as measured"),
+            (_("Total mass"), _("{mass:.0f} g as measured").format(mass=paddle.mass / GRAM)),
             *already,
-            ("Feather", feather),
-            ("Control hand", paddle.control),
-            ("Shaft", f"{drawings.shaft_words(paddle.shaft.diameters)} across"),
+            (_("Feather"), feather),
+            (_("Control hand"), _(paddle.control)),
+            (
+                _("Shaft"),
+                _("{shaft} across").format(shaft=drawings.shaft_words(paddle.shaft.diameters)),
+            ),
         ),
     )
 
@@ -295,44 +316,57 @@ def _paddle(paddle):
 def _zero(paddle):
     control = paddle.control
     if isinstance(paddle, Paddle):
-        note = (
-            f"Hold the paddle level as for a stroke on the {control}: right blade to your right, "
-            f"the power face of the {control} blade plumb and facing you. On the shaft, 0° is "
-            "now straight away from you, where the back of that blade points; 90° is up, 180° "
-            "faces you, 270° is down."
-        )
+        note = _(
+            "Hold the paddle level as for a stroke on the {control}: right blade to your "
+            "right, the power face of the {control} blade plumb and facing you. On the "
+            "shaft, 0° is now straight away from you, where the back of that blade points; "
+            "90° is up, 180° faces you, 270° is down."
+        ).format(control=_(control))
     else:
-        note = (
-            "0° is the mark on the shaft from which the bench's angles count. Hold the paddle "
-            "level, right blade to your right, the mark straight away from you: 90° is up, 180° "
-            "faces you, 270° is down."
+        note = _(
+            "0° is the mark on the shaft from which the bench's angles count. Hold the "
+            "paddle level, right blade to your right, the mark straight away from you: 90° "
+            "is up, 180° faces you, 270° is down."
         )
-    return Section("Where the angle starts", notes=(note,))
+    return Section(_("Where the angle starts"), notes=(note,))
 
 
 def _pieces(pieces, better):
     notes = []
     for piece in pieces:
         known = [n for n, density in material_densities().items() if density == piece.density]
-        material = known[0] if known else f"a material of {piece.density / 1000:.2f} g/cm³"
-        size = f"{piece.diameter / MM:.1f} mm across, {piece.length / MM:.1f} mm long"
-        notes.append(f"A cylinder of {material} along the shaft, {size}.")
+        material = (
+            _(known[0])
+            if known
+            else _("a material of {density:.2f} g/cm³").format(density=piece.density / 1000)
+        )
+        size = _("{diameter:.1f} mm across, {length:.1f} mm long").format(
+            diameter=piece.diameter / MM, length=piece.length / MM
+        )
+        notes.append(
+            _("A cylinder of {material} along the shaft, {size}.").format(
+                material=material, size=size
+            )
+        )
     notes = list(dict.fromkeys(notes))
     piece = pieces[0]
     if piece.holder is None:
         notes.append(
-            "Best measure the paddle again with the empty holder on. Otherwise, for a holder of h "
-            "grams with its middle r mm from the shaft axis, make the weight lighter by "
-            f"h × r / {piece.arm / MM:.0f} grams."
+            _(
+                "Best measure the paddle again with the empty holder on. Otherwise, for a holder "
+                "of h grams with its middle r mm from the shaft axis, make the weight lighter by "
+                "h × r / {arm:.0f} grams."
+            ).format(arm=piece.arm / MM)
         )
     else:
         notes.append(
-            f"Its holder is counted: {piece.holder.mass / GRAM:.1f} g, "
-            f"{piece.holder.arm / MM:.1f} mm from the shaft axis."
+            _("Its holder is counted: {mass:.1f} g, {arm:.1f} mm from the shaft axis.").format(
+                mass=piece.holder.mass / GRAM, arm=piece.holder.arm / MM
+            )
         )
     if better is not None:
-        notes.append(f"A heavier one would leave less: {better}.")
-    return Section("The weight" if len(pieces) == 1 else "The weights", notes=tuple(notes))
+        notes.append(_("A heavier one would leave less: {better}.").format(better=better))
+    return Section(_("The weight") if len(pieces) == 1 else _("The weights"), notes=tuple(notes))
 
 
 def _keep_outs(paddle):
@@ -340,34 +374,42 @@ def _keep_outs(paddle):
         f"{number}: {plain(keep_out_words(each))}"
         for number, each in enumerate(paddle.keep_outs, 1)
     )
-    return (Section("Where no weight may sit", notes=zones),) if zones else ()
+    return (Section(_("Where no weight may sit"), notes=zones),) if zones else ()
 
 
 def _template_use(paddle, pieces):
     where = "; ".join(f"{named(piece, pieces)} {position(piece.x)}" for piece in pieces)
     onto = (
-        f"faces where the back of the {paddle.control} blade points"
+        _("faces where the back of the {control} blade points").format(control=_(paddle.control))
         if isinstance(paddle, Paddle)
-        else "lies on the mark"
+        else _("lies on the mark")
     )
     first, second = paddle.shaft.diameters
     oval = (
         ()
         if first == second
         else (
-            "The shaft is oval: the strip's degrees are drawn for its two diameters. Balanced or "
-            "not, an oval shaft stops on its flat sides on rollers and rails: the check at eight "
-            "angles needs round sleeves where it is supported.",
+            _(
+                "The shaft is oval: the strip's degrees are drawn for its two diameters. "
+                "Balanced or not, an oval shaft stops on its flat sides on rollers and rails: "
+                "the check at eight angles needs round sleeves where it is supported."
+            ),
         )
     )
     return Section(
-        "How to use the template",
+        _("How to use the template"),
         notes=(
-            f"Print at 100 % and measure the ruler: it must be {drawings.RULER:.0f} mm, or the "
-            "scales are wrong.",
-            f"Cut the strip out and wrap it round the shaft ({where}), print outward, arrows to "
-            "the right blade. Its ends must just meet.",
-            f"Turn it until the 0 line {onto}. The arm stands on the thick line.",
+            _(
+                "Print at 100 % and measure the ruler: it must be {RULER:.0f} mm, or the scales "
+                "are wrong."
+            ).format(RULER=drawings.RULER),
+            _(
+                "Cut the strip out and wrap it round the shaft ({where}), print outward, arrows "
+                "to the right blade. Its ends must just meet."
+            ).format(where=where),
+            _("Turn it until the 0 line {onto}. The arm stands on the thick line.").format(
+                onto=onto
+            ),
             *oval,
         ),
     )
@@ -376,16 +418,20 @@ def _template_use(paddle, pieces):
 def _mounting(pieces):
     load = RETENTION * max(piece.mass for piece in pieces) * STANDARD_GRAVITY
     return Section(
-        "Fasten it twice",
+        _("Fasten it twice"),
         notes=(
-            "Two fastenings that don't depend on each other, such as a clamp and a lashing through "
-            f"the weight; each alone must hold {load:.0f} N, {RETENTION} times the weight "
-            "(assumed, no source: a knock against the boat asks for much more than a stroke). Pull "
-            "with a scale to see.",
-            "Nothing may slide along, turn round or leave the shaft. Round all edges; seal against "
-            "water.",
+            _(
+                "Two fastenings that don't depend on each other, such as a clamp and a lashing "
+                "through the weight; each alone must hold {load:.0f} N, {RETENTION} times the "
+                "weight (assumed, no source: a knock against the boat asks for much more than a "
+                "stroke). Pull with a scale to see."
+            ).format(load=load, RETENTION=RETENTION),
+            _(
+                "Nothing may slide along, turn round or leave the shaft. Round all edges; seal "
+                "against water."
+            ),
         ),
-        ticks=("clamped", "tied a second time", "pulled: holds"),
+        ticks=(_("clamped"), _("tied a second time"), _("pulled: holds")),
     )
 
 
@@ -400,22 +446,26 @@ def _fit(fit):
     direction_u = COVERAGE * math.degrees(direction_u)
     rms = np.sqrt(np.mean(np.sum(fit.residuals.reshape(len(fit.residuals), -1) ** 2, axis=1)))
     facts = [
-        ("Unbalance", f"{size:.0f} ± {size_u:.0f} g·mm"),
-        ("Direction", f"{turn_deg(direction):.1f}° ± {direction_u:.1f}°"),
+        (_("Unbalance"), f"{size:.0f} ± {size_u:.0f} g·mm"),
+        (_("Direction"), f"{turn_deg(direction):.1f}° ± {direction_u:.1f}°"),
     ]
     if fit.friction is not None:
         zero, zero_u = fit.zero, COVERAGE * math.sqrt(fit.covariance[3, 3])
         in_grams = STANDARD_GRAVITY * GRAM
         facts += [
-            ("Friction", f"{fit.friction_words(STANDARD_GRAVITY * GRAM_MM, 0)} g·mm"),
-            ("Scale zero", f"{zero / in_grams:z.1f} ± {zero_u / in_grams:z.1f} g"),
+            (_("Friction"), f"{fit.friction_words(STANDARD_GRAVITY * GRAM_MM, 0)} g·mm"),
+            (_("Scale zero"), f"{zero / in_grams:z.1f} ± {zero_u / in_grams:z.1f} g"),
         ]
         rms = rms / STANDARD_GRAVITY
-    facts.append(("Residuals, rms", f"{rms / GRAM_MM:.0f} g·mm"))
+    facts.append((_("Residuals, rms"), f"{rms / GRAM_MM:.0f} g·mm"))
     return Section(
-        "What the bench found",
+        _("What the bench found"),
         facts=tuple(facts),
-        notes=(f"±: k = {COVERAGE:.0f}, about 95 %. The direction is counted like the angle.",),
+        notes=(
+            _("±: k = {COVERAGE:.0f}, about 95 %. The direction is counted like the angle.").format(
+                COVERAGE=COVERAGE
+            ),
+        ),
     )
 
 
@@ -423,11 +473,13 @@ def _letters(lost):
     if not lost:
         return ()
     names = ", ".join(name(letter, f"U+{ord(letter):04X}").lower() for letter in lost[:8])
-    more = f" and {len(lost) - 8} more" if len(lost) > 8 else ""
+    more = _(" and {count} more").format(count=len(lost) - 8) if len(lost) > 8 else ""
     return (
         Section(
-            "Letters that print as \N{REPLACEMENT CHARACTER}",
-            notes=(f"No font on this computer has: {names}{more}.",),
+            _("Letters that print as �"),
+            notes=(
+                _("No font on this computer has: {names}{more}.").format(names=names, more=more),
+            ),
         ),
     )
 
@@ -437,12 +489,16 @@ def _readings(readings):
         return _lever_readings(readings)
     if isinstance(readings, AddOnReadings):
         columns = readings.mass / GRAM, readings.arm / MM, np.degrees(readings.angle)
-        rows = zip(("Mass, g", "Arm, mm", "Angle, °"), columns, strict=True)
+        rows = zip((_("Mass, g"), _("Arm, mm"), _("Angle, °")), columns, strict=True)
         return _listed(
-            f"Bench readings: {readings.mass.size} trials with a known mass on a known arm",
+            _("Bench readings: {count} trials with a known mass on a known arm").format(
+                count=readings.mass.size
+            ),
             [(name, [f"{value:.1f}" for value in values]) for name, values in rows],
         )
-    raise InputError("the readings are timed swings, expected those that the unbalance came from")
+    raise InputError(
+        _("the readings are timed swings, expected those that the unbalance came from")
+    )
 
 
 def _lever_readings(readings):
@@ -458,24 +514,32 @@ def _lever_readings(readings):
             if sense not in found
         )
         column[sense] = pull
-    rows = [("Roll angle, °", [f"{angle:g}" for angle, _, _ in pulls])]
+    rows = [(_("Roll angle, °"), [f"{angle:g}" for angle, _, _ in pulls])]
     one_arm = len(set(arms)) == 1
     if not one_arm:
-        rows.append(("Arm, mm (+ lifts far side)", [f"{arm:g}" for _, arm, _ in pulls]))
-    for label, sense in (("Pull turning with it, g", 1), ("Pull turning against it, g", -1)):
+        rows.append((_("Arm, mm (+ lifts far side)"), [f"{arm:g}" for _, arm, _ in pulls]))
+    for label, sense in ((_("Pull turning with it, g"), 1), (_("Pull turning against it, g"), -1)):
         found = [column.get(sense) for column in pulls.values()]
         rows.append((label, ["–" if pull is None else f"{pull:.0f}" for pull in found]))
     how = {
-        "vertical": "lever and scale",
-        "tangential": "string and scale",
-        "hung": "masses hung on a string",
+        "vertical": _("lever and scale"),
+        "tangential": _("string and scale"),
+        "hung": _("masses hung on a string"),
     }[readings.pull_direction]
-    method = f"{how}, on {readings.support}"
-    arm = f", arm {arms[0]:g} mm" if one_arm else ""
-    listed = _listed(f"Bench readings: {method}{arm}, {scale.size} readings", rows)
+    on = _("on rollers") if readings.support == "rollers" else _("on rails")
+    method = f"{how}, {on}"
+    arm = _(", arm {arm:g} mm").format(arm=arms[0]) if one_arm else ""
+    listed = _listed(
+        _("Bench readings: {method}{arm}, {count} readings").format(
+            method=method, arm=arm, count=scale.size
+        ),
+        rows,
+    )
     if not readings.left_out:
         return listed
-    gone = f"Left out, as all others speak against it: {', '.join(readings.left_out)}."
+    gone = _("Left out, as all others speak against it: {left_out}.").format(
+        left_out=", ".join(readings.left_out)
+    )
     return replace(listed, notes=(*listed.notes, gone))
 
 
@@ -486,7 +550,9 @@ def _listed(title, rows):
         tuple((heading, *cells[start : start + MOST_COLUMNS]) for heading, cells in rows)
         for start in range(0, min(every, MOST_READINGS), MOST_COLUMNS)
     ]
-    cut = f"Only the first {MOST_READINGS} of {every} columns are listed; the file holds all."
+    cut = _(
+        "Only the first {MOST_READINGS} of {every} columns are listed; the file holds all."
+    ).format(MOST_READINGS=MOST_READINGS, every=every)
     return Section(title, tables=tuple(tables), notes=(cut,) if every > MOST_READINGS else ())
 
 
@@ -494,22 +560,27 @@ def _forecast(fit, pieces, trim, forecast, remedy):
     left = magnitude(left_by(pieces, fit.unbalance, trim)) / GRAM_MM
     # The bench's error points anywhere; twice the root of its mean square holds at least 95 %.
     left_u = COVERAGE * math.sqrt(np.trace(fit.unbalance_covariance)) / GRAM_MM
-    facts = [("Left by this plan", f"up to {left + left_u:.0f} g·mm (95 %) if fitted exactly")]
+    facts = [
+        (
+            _("Left by this plan"),
+            _("up to {left_u:.0f} g·mm (95 %) if fitted exactly").format(left_u=left + left_u),
+        )
+    ]
     if forecast:
-        facts.insert(0, ("On this bench it", forecast))
+        facts.insert(0, (_("On this bench it"), forecast))
     notes = [remedy] if remedy else []
     if fit.friction is not None and fit.friction > 0:
         held = _as_unbalance(fit.friction)
-        facts.append(("Friction holds", f"up to {held:z.0f} g·mm"))
+        facts.append((_("Friction holds"), f"up to {held:z.0f} g·mm"))
         room = held - left - left_u
         notes.append(
-            "Beside that nothing may be off: measure better first."
+            _("Beside that nothing may be off: measure better first.")
             if room <= 0
-            else "Beside that one thing alone may be off by: "
+            else _("Beside that one thing alone may be off by: ")
             + "; ".join(_tolerances(piece, room, pieces) for piece in pieces)
             + "."
         )
-    return Section("Will it stay?", facts=tuple(facts), notes=tuple(notes))
+    return Section(_("Will it stay?"), facts=tuple(facts), notes=tuple(notes))
 
 
 def _tolerances(piece, room, pieces):
@@ -526,21 +597,27 @@ def _check(paddle, pieces):
     mass = sum(piece.mass for piece in pieces) / GRAM
     size = sum(piece.mass * piece.arm for piece in pieces) / GRAM_MM
     return Section(
-        "Check it afterwards",
+        _("Check it afterwards"),
         notes=(
-            "Put the paddle back on the same rollers or rails, turn it and let go at each of "
-            "these roll angles: it must stay.",
-            "If the weight sinks, shorten the arm; if it rises, lengthen it: each mm is "
-            f"{mass:.0f} g·mm. If it stops at the side, turn the arm round the shaft toward the "
-            f"side that is up: each degree is {size * math.radians(1):.0f} g·mm. Or measure again "
-            "with the weight on and let the change be computed.",
-            "Then let the paddle float in shallow water, and look at the fastening again after "
-            "the first outing.",
+            _(
+                "Put the paddle back on the same rollers or rails, turn it and let go at each of "
+                "these roll angles: it must stay."
+            ),
+            _(
+                "If the weight sinks, shorten the arm; if it rises, lengthen it: each mm is "
+                "{mass:.0f} g·mm. If it stops at the side, turn the arm round the shaft toward "
+                "the side that is up: each degree is {moment:.0f} g·mm. Or measure again with "
+                "the weight on and let the change be computed."
+            ).format(mass=mass, moment=size * math.radians(1)),
+            _(
+                "Then let the paddle float in shallow water, and look at the fastening again "
+                "after the first outing."
+            ),
         ),
         ticks=(
             *(f"{angle}°" for angle in range(0, 360, 45)),
-            "floats",
-            "fastening after the first outing",
+            _("floats"),
+            _("fastening after the first outing"),
         ),
     )
 
@@ -548,31 +625,46 @@ def _check(paddle, pieces):
 def _cost(paddle, fit, pieces, trim):
     if trim is not None:
         added = trim.added if trim.needed else 0.0
-        more = f"{added / GRAM:+.1f} g against now, {(paddle.mass + added) / GRAM:.0f} g in all."
-        return Section("What it costs", notes=(more,))
+        more = _("{added:+.1f} g against now, {whole:.0f} g in all.").format(
+            added=added / GRAM, whole=(paddle.mass + added) / GRAM
+        )
+        return Section(_("What it costs"), notes=(more,))
     weights = [w for piece in pieces for w in piece.counterweights]
     price = counterweight_cost(paddle, paddle.with_counterweights(*weights), measured=fit.unbalance)
     parts = [
-        f"{price.mass / GRAM:.0f} g more to carry, {(paddle.mass + price.mass) / GRAM:.0f} g in all"
+        _("{mass:.0f} g more to carry, {whole:.0f} g in all").format(
+            mass=price.mass / GRAM, whole=(paddle.mass + price.mass) / GRAM
+        )
     ]
     if isinstance(paddle, Paddle):
         swing = 100 * price.swing_inertia / paddle.inertia()[2, 2]
-        parts.append(f"{swing:.1f} % more swing inertia")
+        parts.append(_("{swing:.1f} % more swing inertia").format(swing=swing))
     else:
-        parts.append(f"{price.swing_inertia:.4f} kg·m² more swing inertia")
+        parts.append(
+            _("{swing_inertia:.4f} kg·m² more swing inertia").format(
+                swing_inertia=price.swing_inertia
+            )
+        )
     if price.flotation is not None:
         parts.append(
-            f"sealed and in fresh water it sinks, {-price.flotation / GRAM:z.0f} g too heavy"
+            _("sealed and in fresh water it sinks, {flotation:z.0f} g too heavy").format(
+                flotation=-price.flotation / GRAM
+            )
             if price.sinks
-            else f"sealed and in fresh water it still carries {price.flotation / GRAM:z.0f} g"
+            else _("sealed and in fresh water it still carries {flotation:z.0f} g").format(
+                flotation=price.flotation / GRAM
+            )
         )
     text = "; ".join(parts) + "."
     if price.holding_torque_before is not None:
-        text += (
-            f" Torque to hold at the catch: {price.holding_torque_before:.3f} N·m before, "
-            f"{price.holding_torque_after:.3f} N·m after."
+        text += _(
+            " Torque to hold at the catch: {holding_torque_before:.3f} N·m before, "
+            "{holding_torque_after:.3f} N·m after."
+        ).format(
+            holding_torque_before=price.holding_torque_before,
+            holding_torque_after=price.holding_torque_after,
         )
-    return Section("What it costs", notes=(text,))
+    return Section(_("What it costs"), notes=(text,))
 
 
 def _blades(paddle, fit):
@@ -582,23 +674,30 @@ def _blades(paddle, fit):
     try:
         each = blade_moments(paddle, fit.unbalance, fit.unbalance_covariance)
     except InputError as error:
-        return (Section("The blades", notes=(str(error),)),)
+        return (Section(_("The blades"), notes=(str(error),)),)
     moments = zip(("control", "other"), each[:2], each[2:], strict=True)
     return (
         Section(
-            "The blades: mass times offset",
+            _("The blades: mass times offset"),
             facts=tuple(
-                (f"{name} blade", f"{value / GRAM_MM:.0f} ± {COVERAGE * u / GRAM_MM:.0f} g·mm")
+                (
+                    _("control blade") if name == "control" else _("other blade"),
+                    f"{value / GRAM_MM:.0f} ± {COVERAGE * u / GRAM_MM:.0f} g·mm",
+                )
                 for name, value, u in moments
             ),
             notes=(
-                "Inferred by an in-plane model: each blade's mass on the line along its back. "
-                "The ± counts the error of the face's angle and 2 mm of mass sideways.",
+                _(
+                    "Inferred by an in-plane model: each blade's mass on the line along its back. "
+                    "The ± counts the error of the face's angle and 2 mm of mass sideways."
+                ),
             ),
         ),
     )
 
 
 def _unknown(paddle):
-    notes = tuple(f"{what}: measure {how}." for what, how in not_known(paddle))
-    return (Section("Not known of this paddle", notes=notes),) if notes else ()
+    notes = tuple(
+        _("{what}: measure {how}.").format(what=what, how=how) for what, how in not_known(paddle)
+    )
+    return (Section(_("Not known of this paddle"), notes=notes),) if notes else ()

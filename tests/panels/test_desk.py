@@ -1,6 +1,7 @@
 """The desk as its browser talks to it: one message, one page."""
 
 import json
+import re
 import time
 
 import pytest
@@ -199,3 +200,27 @@ def test_the_history_shows_every_change(window):
     window.say("edit", texts={"mass": "610"})
     page = window.say("history", open=True)
     assert "600" in page["history"] and "610" in page["history"]
+
+
+ENGLISH = re.compile(r"\b(the|and|with|not|weight|reading|turn|unbalance|known|mass)\b", re.I)
+
+
+def plain_text(html):
+    return re.sub(r"<style.*?</style>|<[^>]*>", " ", html, flags=re.S)
+
+
+@pytest.mark.parametrize("wrong", [False, True])
+def test_desk_messages_and_sheet_are_whole_in_the_second_language(window, wrong):
+    texts = FULL | ({"bare/4/with": "160"} if wrong else {})
+    window.say("edit", texts=texts | {"name": "X"})
+    window.say("preview", open=True)
+    page = window.say("language", code="de")
+    parts = json.dumps([page["parts"], page["words"], page["on"], page["columns"], page["kept"]])
+    for name in ("next", "verdict", "numbers", "pictures", "preview"):
+        found = ENGLISH.search(plain_text(page[name]))
+        assert not found, (name, plain_text(page[name])[found.start() - 60 : found.end() + 60])
+    assert "Unwucht" in page["verdict"] and "Das Paddel" in parts
+    assert 'lang="de"' in page["preview"]
+    window.say("sheet")
+    assert window.files[-1][:5] == b"%PDF-"
+    assert window.say("language", code="en")["words"]["new"] == "New paddle"
