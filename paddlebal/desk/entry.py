@@ -17,10 +17,14 @@ from paddlebal.desk.form import BOTH, CCW, CW, HUNG, VERTICAL, Field, fields
 from paddlebal.errors import InputError
 from paddlebal.files.columns import si_factor
 from paddlebal.files.quantities import quantity
-from paddlebal.language import _
+from paddlebal.language import _, languages, speaking
 from paddlebal.outside import OutsidePaddle, OutsideShaft
 from paddlebal.paddle import Counterweight, KeepOut
 from paddlebal.units import DEG, MM
+
+HELD = ("left_hand", "right_hand", "ferrule")
+"""Fields of stretches without weight."""
+
 
 BARE, FITTED = "bare", "fitted"
 """Grids: readings of the paddle as it came, and with the weight on it."""
@@ -110,7 +114,7 @@ def paddle_from(typed: Typed) -> OutsidePaddle | None:
     shaft, across = typed.number("shaft"), typed.number("across")
     feather, face = typed.number("feather"), typed.number("face")
     blade, volume = typed.number("blade"), typed.number("volume")
-    spans = {name: typed.span(name) for name in ("left_hand", "right_hand", "ferrule")}
+    spans = {name: typed.span(name) for name in HELD}
     if balance is not None and length is not None and balance > length:
         typed.wrong("balance", _("is beyond the paddle's end"))
         balance = None
@@ -268,6 +272,17 @@ def in_unit(value: float, unit: str, si: str) -> str:
     return f"{round(value / si_factor(unit, si), 6):g}"
 
 
+def _fields_by_keep_out():
+    """The field of a stretch without weight, by what it is called in any language."""
+    known = {}
+    for code in languages():
+        with speaking(code):
+            named = fields()
+            known |= {named[name].label.lower(): name for name in HELD}
+            known |= {_("left blade").lower(): "blade", _("right blade").lower(): "blade"}
+    return known
+
+
 def texts_of(paddle: OutsidePaddle) -> dict[str, str]:
     """The texts of a form that make this paddle."""
     half = paddle.shaft.length / 2
@@ -287,13 +302,14 @@ def texts_of(paddle: OutsidePaddle) -> dict[str, str]:
             texts[name] = in_unit(value, "deg", "rad")
     if paddle.volume is not None:
         texts["volume"] = f"{round(1e6 * paddle.volume, 3):g}"
+    known = _fields_by_keep_out()
     for keep_out in paddle.keep_outs:
-        name = keep_out.name.strip().lower().replace(" ", "_")
+        name = known.get(keep_out.name.strip().lower())
         start, stop = ((place + half) / MM for place in (keep_out.start, keep_out.stop))
-        if name in ("left_hand", "right_hand", "ferrule"):
-            texts[name] = f"{start:g} {stop:g}"
-        elif name in ("left_blade", "right_blade"):
+        if name == "blade":
             texts["blade"] = f"{stop - start:g}"
+        elif name is not None:
+            texts[name] = f"{start:g} {stop:g}"
     return texts
 
 

@@ -38,7 +38,7 @@ def bench_notes(weight: float = 0.0) -> tuple[str, ...]:
           "anew, level, and the scale pulls straight up."),
         heavy,
         _("Mark: a strip of tape along the shaft. The angle of the mark is read by a plumb line "
-          "and a printed dial, or by a phone's level on the blade. 0° is where the mark points "
+          "and a protractor, or by a phone's level on the blade. 0° is where the mark points "
           "level and away from the paddler."),
         _("Let the paddle go once, without lever, and write down where the mark comes to rest."),
         _("Pull slowly. Turning with the pull: the shaft just begins to turn the way the scale "
@@ -87,6 +87,7 @@ def bench_form(
         "drawing": drawing.svg,
         "width": drawing.size[0],
         "alt": drawing.words,
+        "notes_title": _("How to build the bench and read it"),
         "notes": bench_notes(weight),
     }  # fmt: skip
     source = files("paddlebal.sheet").joinpath("bench_form.typ").read_bytes()

@@ -19,7 +19,7 @@ from paddlebal.sheet.drawings import Drawing, drawing
 from paddlebal.unbalance import roll_torque
 from paddlebal.units import GRAM_MM, MM
 
-END_ON, CURVES, BENCH = (124.0, 126.0), (124.0, 70.0), (180.0, 96.0)
+END_ON, CURVES, BENCH = (124.0, 126.0), (124.0, 70.0), (180.0, 84.0)
 
 
 CENTRE, DIAL, INNER = (62.0, 68.0), 44.0, 30.0
@@ -203,7 +203,7 @@ def curves(readings: LeverReadings, fit: BenchFit, sense: float) -> Drawing:
         for spot in np.transpose(place(angle, moment)):
             canvas.circle(spot, 1.1, fill, ACCENT, 0.4)
     canvas.words(
-        (left, 66), _("Moment that turns it [mN·m]: full counterclockwise, open clockwise"), 9
+        (0, 66), _("Moment that turns it [mN·m]: full counterclockwise, open clockwise"), 9
     )
     canvas.words((left + width, 2.5), _("gauge"), 9, at="end", color=GREY)
     return drawing(canvas, _("Moments read and fitted against the gauge's angle."))
@@ -213,28 +213,28 @@ def bench(lever: float, string: bool = False) -> Drawing:
     """The bench from the front and from the right blade's end, to scale; lever [m]."""
     canvas = Canvas("bench", BENCH)
     # Along the shaft, 1:20: the paddle on two trestles, bearings some 500 mm apart.
-    middle, axis = 62.0, 60.0
-    canvas.words((0, 92), _("From the front, 1:20"), 9, bold=True)
+    middle, axis = 62.0, 48.0
+    canvas.words((0, 80), _("From the front, 1:20"), 9, bold=True)
     canvas.box((middle - 60, axis - 0.7), (middle + 60, axis + 0.7), "white", INK)
     for side in (-1, 1):
         end = middle + side * 60
         canvas.ellipse((end - side * 12, axis + 1.2), (12.5, 4.3), "white", INK)
         foot = middle + side * 12.5
         canvas.circle((foot, axis - 1.6), 0.9, "white", INK, 0.4)
-        canvas.line((foot, axis - 2.5), (foot, 22), INK, 0.8)
-        canvas.line((foot - 6, 22), (foot + 6, 22), INK, 0.8)
-    canvas.line((0, 22), (122, 22), PALE, 0.6)
+        canvas.line((foot, axis - 2.5), (foot, 10), INK, 0.8)
+        canvas.line((foot - 6, 10), (foot + 6, 10), INK, 0.8)
+    canvas.line((0, 10), (122, 10), PALE, 0.6)
     canvas.box((middle + 17, axis - 1.4), (middle + 19, axis + 1.4), GREY, INK)
     canvas.words((middle, axis + 8), _("shaft level: check with a spirit level"), 8.5, at="middle")
     canvas.words((middle + 21, axis - 6), _("lever"), 8.5)
-    canvas.words((0, 82), _("Bearings 500 mm apart, where the shaft is round and straight"), 8.5)
-    canvas.words((0, 14), _("Keep people and things one metre clear of the blades."), 8.5)
+    canvas.words((0, 70), _("Bearings 500 mm apart, where the shaft is round and straight"), 8.5)
+    canvas.words((0, 3), _("Keep people and things one metre clear of the blades."), 8.5)
     # From the right blade's end, 1:5.
-    hub = (142.0, 46.0)
+    hub = (142.0, 34.0)
     scale = next((scale for scale in (10, 20) if lever / MM / scale <= 34), 50)
     reach = lever / MM / scale
     title = _("From the right blade's end, lever 1:{scale}").format(scale=scale)
-    canvas.words((112, 92), title, 9, bold=True)
+    canvas.words((112, 80), title, 9, bold=True)
     for side in (-1, 1):
         canvas.circle((hub[0] + side * 3.2, hub[1] - 4.2), 2.2, "white", INK, 0.4)
     canvas.circle(hub, 2.9, "white", INK, 0.5)
@@ -253,5 +253,5 @@ def bench(lever: float, string: bool = False) -> Drawing:
             (hub[0] + reach / 2, hub[1] - 13.5),
             _("lever {length:.0f} mm").format(length=1e3 * lever), 8.5, at="middle",
         )  # fmt: skip
-    canvas.words((128, 22), _("orange: the mark; drawn at 0°"), 8.5, color=ACCENT)
+    canvas.words((128, 10), _("orange: the mark; drawn at 0°"), 8.5, color=ACCENT)
     return drawing(canvas, _("The bench from the front and from the right blade's end."))

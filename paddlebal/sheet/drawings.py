@@ -357,7 +357,7 @@ def position(x):
     if distance == 0:
         return _("at the middle of the shaft")
     return _("{distance} mm from the middle of the shaft toward the {x} blade").format(
-        distance=distance, x=toward(x)
+        distance=distance, x=_(toward(x))
     )
 
 
@@ -368,7 +368,7 @@ def toward(x):
 
 def keep_out_words(keep_out):
     """A keep-out's name and stretch in words."""
-    start, stop = (f"{abs(x) / MM:.0f} mm {toward(x)}" for x in (keep_out.start, keep_out.stop))
+    start, stop = (f"{abs(x) / MM:.0f} mm {_(toward(x))}" for x in (keep_out.start, keep_out.stop))
     return _("{keep_out} from {start} to {stop}").format(
         keep_out=keep_out.name, start=start, stop=stop
     )

@@ -196,7 +196,7 @@ def fitting_sheet(
     doubts = fit.doubts if doubts is None else doubts
     return Sheet(
         name=plain(paddle.name),
-        imprint=f"{_date(date)} · made by paddlebal {version('paddlebal')}",
+        imprint=f"{_date(date)} · {_('made by')} paddlebal {version('paddlebal')}",
         first=(*_doubts(doubts), *_change(paddle, trim)),
         headline=tuple(_headline(paddle, piece, pieces) for piece in pieces),
         end_on=drawings.end_on(paddle, pieces),
@@ -289,7 +289,7 @@ def _headline(paddle, piece, pieces):
 def _from_middle(x):
     if round(x / MM) == 0:
         return _("at the middle of the shaft")
-    return _("toward the {x} blade, from the middle of the shaft").format(x=toward(x))
+    return _("toward the {x} blade, from the middle of the shaft").format(x=_(toward(x)))
 
 
 def _paddle(paddle):

@@ -202,7 +202,9 @@ def test_the_history_shows_every_change(window):
     assert "600" in page["history"] and "610" in page["history"]
 
 
-ENGLISH = re.compile(r"\b(the|and|with|not|weight|reading|turn|unbalance|known|mass)\b", re.I)
+ENGLISH = re.compile(
+    r"\b(the|and|with|not|weight|reading|right|left|page|made|turn|unbalance|known|mass)\b", re.I
+)
 
 
 def plain_text(html):
