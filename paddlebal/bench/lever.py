@@ -185,7 +185,7 @@ def solved(readings):
     """
     check_enough(readings)
     unknowns = np.zeros(4)
-    for _ in range(3):
+    for _round in range(3):
         equations = lever_equations(readings, unknowns)
         solution = solve(equations)
         unknowns[: solution.unknowns.size] = solution.unknowns

@@ -274,7 +274,7 @@ def in_unit(value: float, unit: str, si: str) -> str:
 
 def _fields_by_keep_out():
     """The field of a stretch without weight, by what it is called in any language."""
-    known = {}
+    known: dict[str, str] = {}
     for code in languages():
         with speaking(code):
             named = fields()

@@ -288,7 +288,7 @@ def along(paddle, pieces):
         (0, height - 4), _("Scale 1:{scale:g}, arm turned up.").format(scale=scale), up=1.0
     )
     canvas.words((width, height - 4), _("Hatched: no weight there."), at="end", up=1.0)
-    zones = "; ".join(map(keep_out_words, paddle.keep_outs)) or "none"
+    zones = "; ".join(map(keep_out_words, paddle.keep_outs)) or _("none")
     spots = "; ".join(
         _("the {pieces} {x}").format(pieces=named(piece, pieces), x=position(piece.x))
         for piece in pieces

@@ -196,7 +196,9 @@ def fitting_sheet(
     doubts = fit.doubts if doubts is None else doubts
     return Sheet(
         name=plain(paddle.name),
-        imprint=f"{_date(date)} · {_('made by')} paddlebal {version('paddlebal')}",
+        imprint=_("{date} · made by paddlebal {version}").format(
+            date=_date(date), version=version("paddlebal")
+        ),
         first=(*_doubts(doubts), *_change(paddle, trim)),
         headline=tuple(_headline(paddle, piece, pieces) for piece in pieces),
         end_on=drawings.end_on(paddle, pieces),
@@ -571,7 +573,7 @@ def _forecast(fit, pieces, trim, forecast, remedy):
     notes = [remedy] if remedy else []
     if fit.friction is not None and fit.friction > 0:
         held = _as_unbalance(fit.friction)
-        facts.append((_("Friction holds"), f"up to {held:z.0f} g·mm"))
+        facts.append((_("Friction holds"), _("up to {held:z.0f} g·mm").format(held=held)))
         room = held - left - left_u
         notes.append(
             _("Beside that nothing may be off: measure better first.")
@@ -587,10 +589,9 @@ def _tolerances(piece, room, pieces):
     """How far mass, arm or angle of a piece may be off by itself for so much unbalance [g·mm]."""
     mass, arm = piece.mass / GRAM, piece.arm / MM
     which = "" if len(pieces) == 1 else f"{named(piece, pieces)} "
-    return (
-        f"{which}± {room / arm:.1f} g, ± {room / mass:.1f} mm or "
-        f"± {math.degrees(room / (mass * arm)):.1f}°"
-    )
+    parts = _("{which}± {mass:.1f} g, ± {arm:.1f} mm or ± {angle:.1f}°")
+    angle = math.degrees(room / (mass * arm))
+    return parts.format(which=which, mass=room / arm, arm=room / mass, angle=angle)
 
 
 def _check(paddle, pieces):
