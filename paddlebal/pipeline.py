@@ -221,7 +221,11 @@ def paddle_file(bench_file, name):
 
 def fit_file(file, readings, **options):
     """Fit the readings of one bench file, which names the paddle's; as `fit_readings` does."""
-    return fit_readings(load_any_paddle(paddle_file(file, readings.paddle)), readings, **options)
+    paddle = load_any_paddle(paddle_file(file, readings.paddle))
+    try:
+        return fit_readings(paddle, readings, **options)
+    except InputError as error:
+        raise InputError(error.problem, file=file, field=error.field) from error
 
 
 def fit_readings(
@@ -268,7 +272,8 @@ def fit_readings(
     except InputError as error:
         if not fit.doubts:
             raise
-        raise InputError(" ".join((*fit.doubts, str(error)))) from error
+        problem = f"{error.problem[:1].upper()}{error.problem[1:]}"
+        raise InputError(" ".join((*fit.doubts, problem))) from error
     better = leaving_less(fit.unbalance, limits, placed[0], paddle) if pieces == "one" else None
     return Fitting(paddle, readings, fit, placed, workshop_u, better=better)
 

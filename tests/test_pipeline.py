@@ -135,7 +135,7 @@ def test_two_pieces_are_forecast_together(pieces):
 
 def test_halves_need_the_halves():
     file = data_path("bench", "glued_lever.csv")
-    with pytest.raises(InputError, match="What each half weighs is not known"):
+    with pytest.raises(InputError, match="glued_lever.csv: what each half weighs is not known"):
         fit_file(file, read_bench(file), pieces="halves")
 
 
