@@ -12,6 +12,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import RLock
 from typing import Any, NamedTuple
 from uuid import uuid4
 
@@ -75,6 +76,7 @@ class Store:
 
     def __init__(self, folder: str | Path) -> None:
         self.path, self.problem = Path(folder) / FILE, ""
+        self._one_at_a_time = RLock()  # a kernel may answer in another thread than it began in
         try:
             self._base = self._opened(self.path)
         except sqlite3.Error as error:
@@ -83,7 +85,7 @@ class Store:
 
     @staticmethod
     def _opened(path):
-        base = sqlite3.connect(path, timeout=5, isolation_level=None)
+        base = sqlite3.connect(path, timeout=5, isolation_level=None, check_same_thread=False)
         try:
             base.execute("pragma synchronous = full")
             base.executescript(_TABLES)
@@ -116,7 +118,7 @@ class Store:
         """
         now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
         try:
-            with _writing(self._base):
+            with self._one_at_a_time, _writing(self._base):
                 before = self.texts(entry)
                 for field, text in texts.items():
                     self._refuse_other(entry, field, text, seen)
@@ -201,7 +203,7 @@ class Store:
     def remember(self, question: str, answer: Any) -> None:
         """Keep an answer to a question; where that fails it will be asked again."""
         try:
-            with _writing(self._base):
+            with self._one_at_a_time, _writing(self._base):
                 self._base.execute(
                     "insert or replace into answer values (?, ?)", (question, json.dumps(answer))
                 )
@@ -210,7 +212,8 @@ class Store:
 
     def _read(self, command, *values):
         try:
-            return self._base.execute(command, values).fetchall()
+            with self._one_at_a_time:
+                return self._base.execute(command, values).fetchall()
         except sqlite3.Error as error:
             raise InputError(_why(error), file=self.path.name) from error
 

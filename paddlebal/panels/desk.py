@@ -10,6 +10,7 @@ import datetime
 import math
 from html import escape
 from pathlib import Path
+from threading import RLock
 from typing import Any
 
 import anywidget
@@ -92,6 +93,7 @@ class Desk:
 
     def __init__(self, store: Store) -> None:
         self.store, self.page = store, _Page()
+        self.one_at_a_time = RLock()  # messages may come in threads of their own
         self.language = str(store.answered("language") or "en")
         latest = self._safely(lambda: store.entries(most=1), [])
         self.entry = latest[0].id if latest else store.new()
@@ -109,7 +111,7 @@ class Desk:
         close_earlier("desk", self.widget)
 
     def _message(self, _widget, content, buffers):
-        with speaking(self.language):
+        with self.one_at_a_time, speaking(self.language):
             self.handle(content, buffers)
 
     def handle(self, content: dict[str, Any], buffers: Any = ()) -> None:

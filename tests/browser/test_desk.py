@@ -183,3 +183,17 @@ def test_a_folder_without_room_is_told_and_the_desk_goes_on(browser, own):
         typed(page, text)
     assert page.problems == []
     page.close()
+
+
+def test_in_jupyterlab_what_is_typed_is_kept_and_keys_stay_in_their_field(lab):
+    """A key typed into a field is no shortcut of the notebook's."""
+    notebook = lab.open("00_desk.ipynb")
+    notebook.run_all()
+    page = notebook.page
+    page.get_by_label("name", exact=True).click()
+    typed(page, "abxdd")
+    typed(page, "637")
+    kept(page)
+    assert page.get_by_label("name", exact=True).input_value() == "abxdd"
+    assert page.locator(".jp-Notebook .jp-Cell").count() == 4
+    assert notebook.errors() == []

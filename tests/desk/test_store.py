@@ -3,6 +3,7 @@
 import sqlite3
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -115,3 +116,11 @@ def test_a_killed_writer_leaves_what_it_had_put(tmp_path):
     subprocess.run([sys.executable, "-c", code, str(tmp_path)])
     assert Store(tmp_path).texts("e") == {"mass": "39"}
     assert [path.name for path in tmp_path.iterdir()] == [FILE]
+
+
+def test_many_threads_may_write_at_once(store):
+    """A kernel answers in other threads than that in which the file was opened."""
+    entry = store.new()
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(lambda i: store.put(entry, {f"f{i}": str(i)}), range(80)))
+    assert store.texts(entry) == {f"f{i}": str(i) for i in range(80)}
