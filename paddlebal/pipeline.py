@@ -115,7 +115,9 @@ class Fitting:
         now = self._outlook.probability
         if not 1 - SURE < now < SURE:
             return ""
-        ways = settling(readings, fit, self.residual, self.making(), self.balanced.mass)
+        ways = settling(
+            readings, fit, fit.covariance, self.residual, self.making(), self.balanced.mass
+        )
         if not ways:
             return _("Nothing alone would settle it: better scale, lever and angles together.")
         settles = not 1 - SURE < ways[0].probability < SURE

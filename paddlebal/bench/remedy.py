@@ -34,7 +34,12 @@ class Way(NamedTuple):
 
 
 def settling(
-    readings: LeverReadings, fit: BenchFit, residual: Array, making: Array, mass: float
+    readings: LeverReadings,
+    fit: BenchFit | Guess,
+    covariance: Array,
+    residual: Array,
+    making: Array,
+    mass: float,
 ) -> tuple[Way, ...]:
     """Each way that alone settles the verdict; if none does, the one that helps most.
 
@@ -43,8 +48,10 @@ def settling(
     Parameters
     ----------
     readings : LeverReadings
-    fit : BenchFit
-        Of them; it knows the friction.
+    fit : BenchFit or Guess
+        Of them, or what they were expected from; it knows the friction.
+    covariance : ndarray (4, 4)
+        Of the unknowns, in the fit's order.
     residual : ndarray (2,)
         Unbalance [kg·m] that the counterweight leaves.
     making : ndarray (2, 2)
@@ -59,12 +66,12 @@ def settling(
     """
     assert fit.friction is not None
     # What scatters beyond the stated uncertainties does so at a bettered bench too.
-    beyond = fit.covariance - stated_covariance(readings, fit)
+    beyond = covariance - stated_covariance(readings, fit)
 
-    def chance(covariance, making):
+    def chance(spread, making):
         return acceptance(
-            residual, covariance[:2, :2] + making, fit.friction,
-            math.sqrt(covariance[2, 2]), mass, draws=DRAWS,
+            residual, spread[:2, :2] + making, fit.friction,
+            math.sqrt(spread[2, 2]), mass, draws=DRAWS,
         ).probability  # fmt: skip
 
     least: dict[str, Way] = {}
@@ -72,18 +79,18 @@ def settling(
         (kind, Way(words, chance(beyond + stated_covariance(others, fit), making)))
         for kind, words, others in _better_readings(readings, fit)
     ]
-    closer = Way(_("a piece made and fitted twice as closely"), chance(fit.covariance, making / 4))
+    closer = Way(_("a piece made and fitted twice as closely"), chance(covariance, making / 4))
     for kind, way in (*ways, ("piece", closer)):
         if not 1 - SURE < way.probability < SURE:
             least.setdefault(kind, way)
     if least:
         return tuple(least.values())
     best = max((way for _kind, way in (*ways, ("piece", closer))), key=lambda way: way.probability)
-    return (best,) if best.probability > chance(fit.covariance, making) + 0.01 else ()
+    return (best,) if best.probability > chance(covariance, making) + 0.01 else ()
 
 
 def _better_readings(
-    readings: LeverReadings, fit: BenchFit
+    readings: LeverReadings, fit: BenchFit | Guess
 ) -> Iterator[tuple[str, str, LeverReadings]]:
     """(kind, words, readings) of what could be bettered, the smaller steps first."""
     guess = Guess(fit.unbalance, fit.friction or 0.0, fit.zero or 0.0)

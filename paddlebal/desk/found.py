@@ -14,11 +14,13 @@ from paddlebal.bench.fit import BenchFit, fit_bench
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import (
     Plan,
+    expected_readings,
     first_guess,
     next_angle,
     plan_readings,
 )
 from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.remedy import Way, settling
 from paddlebal.desk.entry import (
     BARE,
     FITTED,
@@ -55,6 +57,7 @@ class Found:
     """What an entry comes to; None where it does not come so far.
 
     grid: where readings go now. proposed: roll angles [rad] still to read, in this order.
+    advice: before anything is read, what to better first if the plan does not settle the verdict.
     problem: why the readings give no result, in a sentence.
     """
 
@@ -69,6 +72,7 @@ class Found:
     fitting: Fitting | None = None
     plan: Plan | None = None
     proposed: tuple[float, ...] = ()
+    advice: tuple[Way, ...] = ()
     problem: str = ""
     unit: str = "g"
     material: str = "brass"
@@ -155,7 +159,12 @@ def _planned(bench, paddle, readings, values):
         if not settled:
             guess = Guess(fit.unbalance, max(fit.friction, 1e-4), fit.zero or 0.0)
             proposed = [next_angle(bench, read, guess)]
-    return {"plan": plan, "proposed": tuple(proposed)}
+    advice: tuple[Way, ...] = ()
+    if readings is None and not plan.settles:
+        expected = expected_readings(bench, plan.angles, start)
+        making = _making(start)
+        advice = settling(expected, start, plan.covariance, np.zeros(2), making, paddle.mass)
+    return {"plan": plan, "proposed": tuple(proposed), "advice": advice}
 
 
 def _apart(angle, read):

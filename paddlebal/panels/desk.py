@@ -650,9 +650,15 @@ def next_words(result: Found) -> str:
         words = _("All planned angles are read.")
     if plan is not None and result.readings is None and not missing:
         chance = f"{min(plan.probability, 0.99):.0%}"
-        words += " " + _(
-            "{count} angles should do: a weight made by them stays with {chance}."
-        ).format(count=plan.angles.size, chance=chance)
+        sentence = (
+            _("{count} angles should do: a weight made by them stays with {chance}.")
+            if plan.settles
+            else _("With {count} angles a weight made by them stays with {chance} only.")
+        )
+        words += " " + sentence.format(count=plan.angles.size, chance=chance)
+        if result.advice:
+            ways = "; ".join(f"{way.words} ({way.probability:.0%})" for way in result.advice)
+            words += " " + _("Better first: {ways}.").format(ways=ways)
     if plan is not None and plan.weight and result.readings is None:
         grams = math.ceil(plan.weight / STANDARD_GRAVITY / 0.01) * 10
         words += " " + _(

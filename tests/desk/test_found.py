@@ -159,3 +159,10 @@ def test_a_file_written_in_another_language_is_understood():
         paddle = found(texts).paddle
     assert "linke Hand" in {each.name for each in paddle.keep_outs}
     assert {"left_hand": "560 780", "blade": "480"}.items() <= texts_of(paddle).items()
+
+
+def test_a_coarse_bench_is_told_what_to_better_before_anything_is_read():
+    coarse = found(STATED | {"step": "10", "lever": "150"})
+    assert not coarse.plan.settles and coarse.advice
+    assert all(way.probability > coarse.plan.probability for way in coarse.advice)
+    assert found(STATED).plan.settles and not found(STATED).advice

@@ -227,3 +227,8 @@ def test_desk_messages_and_sheet_are_whole_in_the_second_language(window, wrong)
     window.say("sheet")
     assert window.files[-1][:5] == b"%PDF-"
     assert window.say("language", code="en")["words"]["new"] == "New paddle"
+
+
+def test_a_plan_that_settles_nothing_says_what_to_better(window):
+    page = window.say("edit", texts=STATED | {"step": "10", "lever": "150"})
+    assert "Better first:" in page["next"] and "only" in page["next"]
