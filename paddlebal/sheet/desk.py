@@ -95,7 +95,7 @@ def _key(canvas, shown):
         (shown.rest is not None, _("rests"), lambda: _wedge(canvas, (x, y + 2), math.pi / 2)),
         (
             shown.fit is not None, _("unbalance"),
-            lambda: canvas.arrow((x - 1.5, y), (x + 2, y), ACCENT, 0.7),
+            lambda: canvas.arrow((x - 1.5, y), (x + 1, y), ACCENT, 0.7),
         ),
         (bool(shown.pieces), _("counterweight"), dot(1.5, "white", INK, 0.7)),
     )  # fmt: skip
