@@ -10,12 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
-from paddlebal.bench.acceptance import acceptance
+from paddlebal.bench.acceptance import acceptance, settled
 from paddlebal.bench.doubts import slip_doubts
 from paddlebal.bench.fit import BenchFit, fit_bench
 from paddlebal.bench.readings import AddOnReadings, LeverReadings
 from paddlebal.bench.remedy import settling
-from paddlebal.bench.scatter import SURE
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
 from paddlebal.formats.paddle import load_any_paddle
@@ -113,15 +112,18 @@ class Fitting:
         if self.doubts or fit.friction is None or not isinstance(readings, LeverReadings):
             return ""
         now = self._outlook.probability
-        if not 1 - SURE < now < SURE:
+        if settled(now):
             return ""
         ways = settling(
             readings, fit, fit.covariance, self.residual, self.making(), self.balanced.mass
         )
         if not ways:
             return _("Nothing alone would settle it: better scale, lever and angles together.")
-        settles = not 1 - SURE < ways[0].probability < SURE
-        words = _("What would settle it: {ways}.") if settles else _("What helps most: {ways}.")
+        words = (
+            _("What would settle it: {ways}.")
+            if settled(ways[0].probability)
+            else _("What helps most: {ways}.")
+        )
         listed = [
             _("{way} ({then} in place of {now})").format(
                 way=way.words, then=_percent(way.probability), now=_percent(now)
@@ -178,7 +180,7 @@ class Fitting:
 
 def _percent(probability):
     """A probability in whole percent, such that 'not settled' never shows a limit that settles."""
-    if 1 - SURE < probability < SURE:
+    if not settled(probability):
         inward = math.floor if probability > 0.5 else math.ceil
         return f"{inward(100 * probability)}%"
     return f"{probability:.0%}"

@@ -32,6 +32,11 @@ class Acceptance:
     verdict: str
 
 
+def settled(probability: float) -> bool:
+    """Whether the paddle is sure enough to stay, or sure enough to roll."""
+    return not 1 - SURE < probability < SURE
+
+
 def acceptance(
     residual: ArrayLike,
     covariance: ArrayLike,

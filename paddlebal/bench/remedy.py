@@ -10,12 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.bench.acceptance import acceptance
+from paddlebal.bench.acceptance import acceptance, settled
 from paddlebal.bench.fit import BenchFit, stated_covariance
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import even_angles, expected_readings
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.bench.scatter import SURE
 from paddlebal.language import _
 
 DRAWS = 20_000
@@ -81,7 +80,7 @@ def settling(
     ]
     closer = Way(_("a piece made and fitted twice as closely"), chance(covariance, making / 4))
     for kind, way in (*ways, ("piece", closer)):
-        if not 1 - SURE < way.probability < SURE:
+        if settled(way.probability):
             least.setdefault(kind, way)
     if least:
         return tuple(least.values())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -163,6 +163,11 @@ def mounted(texts: Mapping[str, str]) -> tuple[Counterweight, ...]:
     return tuple(weights)
 
 
+def grid_of(texts: Mapping[str, str]) -> str:
+    """The grid into which readings go now."""
+    return FITTED if mounted(texts) else BARE
+
+
 def mounting(weight: Counterweight) -> str:
     """The text under which a weight that is on is kept: mass, arm, angle, x, density, in SI."""
     parts = weight.mass, weight.arm, weight.angle, weight.x, weight.density
@@ -231,11 +236,13 @@ def angle_of(typed: Typed, grid: str, row: int) -> float | None:
     return sense(typed) * angle
 
 
-def readings_from(typed: Typed, grid: str, bench: LeverReadings) -> dict[str, np.ndarray]:
-    """The columns (n,) of the readings in a grid, in SI, in the order of its rows.
+def readings_from(typed: Typed, grid: str, bench: LeverReadings | None) -> LeverReadings | None:
+    """The readings in a grid, in the order of its rows; None if there is no bench or none of them.
 
     The arm is that of `bench` where no side stands beside a reading.
     """
+    if bench is None:
+        return None
     unit, both = typed.choice("unit"), typed.choice("turns") == BOTH
     found: list[tuple[float, float, float, float, int]] = []
     for row in range(row_count(typed.texts, grid)):
@@ -263,8 +270,10 @@ def readings_from(typed: Typed, grid: str, bench: LeverReadings) -> dict[str, np
             arm = -abs(arm) if typed.texts.get(f"{grid}/{row}/turns") == CW else abs(arm)
         for column, pull in pulls.items():
             found.append((roll, arm, pull, 1.0 if column == "with" else -1.0, row + 1))
-    columns = np.array(found, dtype=float).reshape(-1, 5).T
-    return dict(zip(("roll", "arm", "pull", "turning", "row"), columns, strict=True))
+    if not found:
+        return None
+    roll, arm, pull, turning, number = np.array(found, dtype=float).T
+    return replace(bench, roll=roll, arm=arm, pull=pull, turning=turning, row=number)
 
 
 def in_unit(value: float, unit: str, si: str) -> str:

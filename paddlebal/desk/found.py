@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -22,11 +22,10 @@ from paddlebal.bench.plan import (
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.bench.remedy import Way, settling
 from paddlebal.desk.entry import (
-    BARE,
-    FITTED,
     Trouble,
     Typed,
     bench_from,
+    grid_of,
     mounted,
     paddle_from,
     readings_from,
@@ -97,17 +96,13 @@ def found(texts: Mapping[str, str]) -> Found:
     """What the texts of an entry come to."""
     typed = Typed(texts)
     weights = mounted(texts)
-    grid = FITTED if weights else BARE
+    grid = grid_of(texts)
     paddle, bench = paddle_from(typed), bench_from(typed)
     limits = _limits(typed)
     if paddle is not None:
         paddle = paddle.with_counterweights(*weights)
     values: dict[str, Any] = {}
-    readings = None
-    if bench is not None:
-        columns: dict[str, Any] = readings_from(typed, grid, bench)
-        if columns["roll"].size:
-            readings = replace(bench, **columns)
+    readings = readings_from(typed, grid, bench)
     if readings is not None:
         values |= _fitted(paddle, readings, limits)
     if bench is not None and paddle is not None:
@@ -151,7 +146,8 @@ def _planned(bench, paddle, readings, values):
     """The plan, the angles still to read, and what would settle a verdict."""
     fit, fitting = values.get("fit"), values.get("fitting")
     start = first_guess(paddle.mass, bench.rest)
-    plan = plan_readings(bench, start, _making(start), paddle.mass, COUNTS)
+    making = _making(start)
+    plan = plan_readings(bench, start, making, paddle.mass, COUNTS)
     read = np.empty(0) if readings is None else np.unique(readings.roll)
     proposed = [angle for angle in plan.angles if _apart(angle, read)]
     if fit is not None and fit.friction is not None and not proposed and read.size < MOST_ANGLES:
@@ -162,7 +158,6 @@ def _planned(bench, paddle, readings, values):
     advice: tuple[Way, ...] = ()
     if readings is None and not plan.settles:
         expected = expected_readings(bench, plan.angles, start)
-        making = _making(start)
         advice = settling(expected, start, plan.covariance, np.zeros(2), making, paddle.mass)
     return {"plan": plan, "proposed": tuple(proposed), "advice": advice}
 

@@ -6,10 +6,16 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from paddlebal.bench.fit import BenchFit
+from paddlebal.bench.fit import BenchFit, fit_bench
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.desk.entry import Typed
-from paddlebal.desk.found import Found, found
+from paddlebal.desk.entry import (
+    Typed,
+    bench_from,
+    grid_of,
+    mounted,
+    paddle_from,
+    readings_from,
+)
 from paddlebal.desk.store import FILE, Store
 from paddlebal.errors import InputError
 from paddlebal.outside import OutsidePaddle, blade_moments
@@ -42,7 +48,7 @@ def own_paddles(folder: str | Path, most: int = MOST) -> list[Paddle]:
     list of Paddle
         Empty where there is no desk yet.
     """
-    return [paddle for each in _entries(folder, most) if (paddle := _modelled(*each))]
+    return [paddle for typed in _entries(folder, most) if (paddle := _modelled(typed))]
 
 
 def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverReadings]]:
@@ -58,34 +64,45 @@ def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverRe
     -------
     list of (str, LeverReadings)
     """
-    return [
-        (result.paddle.name if result.paddle else "", result.readings)
-        for _typed, result in _entries(folder, most)
-        if result.readings is not None and result.fit is not None
-    ]
+    benches = []
+    for typed in _entries(folder, most):
+        readings, fit = _fitted(typed)
+        if readings is not None and fit is not None:
+            paddle = paddle_from(typed)
+            benches.append((paddle.name if paddle else "", readings))
+    return benches
 
 
-def _entries(folder: str | Path, most: int) -> Iterator[tuple[Typed, Found]]:
-    """What the entries come to; nothing where there is no file or it cannot be read."""
+def _entries(folder: str | Path, most: int) -> Iterator[Typed]:
+    """The entries as they were typed; nothing where there is no file or it cannot be read."""
     if not (Path(folder) / FILE).is_file():
         return
     store = Store(folder)
     try:
         for each in store.entries(most=most):
-            texts = store.texts(each.id)
-            yield Typed(texts), found(texts)
+            yield Typed(store.texts(each.id))
     except InputError:
         return
     finally:
         store.close()
 
 
-def _modelled(typed: Typed, result: Found) -> Paddle | None:
-    paddle, fit = result.paddle, result.fit
+def _fitted(typed: Typed) -> tuple[LeverReadings | None, BenchFit | None]:
+    """The readings that were typed last, bare or with the weight on, and their fit."""
+    readings = readings_from(typed, grid_of(typed.texts), bench_from(typed))
+    try:
+        return readings, None if readings is None else fit_bench(readings)
+    except InputError:
+        return readings, None
+
+
+def _modelled(typed: Typed) -> Paddle | None:
+    paddle = paddle_from(typed)
     numbers = [typed.number(name) for name in ("blade_mass", "blade", "blade_width")]
-    if paddle is None or fit is None or paddle.counterweights or not paddle.faces_known:
+    if paddle is None or mounted(typed.texts) or not paddle.faces_known or None in numbers:
         return None
-    if None in numbers or fit.doubts:
+    _readings, fit = _fitted(typed)
+    if fit is None or fit.doubts:
         return None
     mass, length, width = (float(number or 0.0) for number in numbers)
     try:

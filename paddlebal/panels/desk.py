@@ -53,10 +53,9 @@ EIGHT = tuple(range(0, 360, 45))
 """Gauge angles [degrees] at which a balanced paddle is let go."""
 
 
-EXAMPLE = {"mass": "700", "length": "2200", "balance": "1100", "shaft": "30"} | {
-    "lever": "300",
-    "step": "2",
-}
+EXAMPLE = {
+    "mass": "700", "length": "2200", "balance": "1100", "shaft": "30", "lever": "300", "step": "2",
+}  # fmt: skip
 """A form that is full enough for a plan."""
 
 

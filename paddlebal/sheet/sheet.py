@@ -91,9 +91,9 @@ class Sheet:
     found: tuple[Section, ...]
     readings: Section
     families: tuple[str, ...]
+    title: str
+    language: str
     lost: str = ""
-    title: str = "Counterweight fitting sheet"
-    language: str = "en"
 
     def _set(self, **options):
         import typst
