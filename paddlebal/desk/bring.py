@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from paddlebal.desk.entry import BARE, MOST_ROWS, in_unit
 from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS
 from paddlebal.errors import InputError
-from paddlebal.files.columns import si_factor
 from paddlebal.files.quantities import (
     COMMA,
     POINT,
@@ -18,6 +17,7 @@ from paddlebal.files.quantities import (
     split_number,
     unit_named,
 )
+from paddlebal.files.si import si_factor
 from paddlebal.files.spreadsheet import Cells
 from paddlebal.language import _
 

@@ -15,8 +15,8 @@ import numpy as np
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.desk.form import BOTH, CCW, CW, HUNG, VERTICAL, Field, fields
 from paddlebal.errors import InputError
-from paddlebal.files.columns import si_factor
 from paddlebal.files.quantities import quantity
+from paddlebal.files.si import si_factor
 from paddlebal.language import _, languages, speaking
 from paddlebal.outside import OutsidePaddle, OutsideShaft
 from paddlebal.paddle import Counterweight, KeepOut

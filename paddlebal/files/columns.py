@@ -9,7 +9,6 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -17,9 +16,10 @@ from typing import Any
 import numpy as np
 
 from paddlebal.errors import InputError, refuse, shown
+from paddlebal.files.quantities import could_be_thousands
+from paddlebal.files.si import si_factor
 from paddlebal.files.text import read_text
 from paddlebal.files.toml import Table, parse_toml
-from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 
 def open_table(path):
@@ -100,9 +100,6 @@ _WITH_COMMA = re.compile(r"\s*[-+]?\d*,\d+\s*")
 _WITH_POINT = re.compile(r"\s*[-+]?\d*\.\d+\s*")
 
 
-_MAY_BE_THOUSANDS = re.compile(r"\s*[-+]?[1-9]\d{0,2},\d{3}\s*")
-
-
 def _decimal_commas(path, lines, head, separator):
     """Whether the numbers between other separators have decimal commas.
 
@@ -116,7 +113,7 @@ def _decimal_commas(path, lines, head, separator):
         for field in line.split(separator):
             if _WITH_POINT.fullmatch(field):
                 return False
-            if _MAY_BE_THOUSANDS.fullmatch(field):
+            if could_be_thousands(field.strip().lstrip("+-")):
                 unsure = unsure or (index, field.strip())
             elif _WITH_COMMA.fullmatch(field):
                 sure = True
@@ -207,23 +204,6 @@ def _name_and_unit(title):
     return name.strip().lower(), unit[:-1]
 
 
-@cache
-def _units():
-    import pint
-
-    return pint.UnitRegistry()
-
-
-COMMON_UNITS = {
-    ("deg", "rad"): DEG, ("rad", "rad"): 1.0,
-    ("mm", "m"): MM, ("cm", "m"): 0.01, ("m", "m"): 1.0,
-    ("N", "N"): 1.0, ("kgf", "N"): STANDARD_GRAVITY, ("g", "N"): GRAM * STANDARD_GRAVITY,
-    ("g", "kg"): GRAM, ("kg", "kg"): 1.0,
-    ("s", "s"): 1.0,
-}  # fmt: skip
-"""Units of nearly all files with their factor, so that pint need not be loaded for them."""
-
-
 _UNIT_EXAMPLES = {
     "rad": "an angle such as [deg] or [rad]",
     "m": "a length such as [mm], [cm] or [in]",
@@ -252,25 +232,6 @@ def _factor(column, unit):
     if factor is None:
         raise InputError(f"has the unit {_bracketed(unit)}, {expected}")
     return factor
-
-
-def si_factor(unit, si):
-    """One of a unit in the SI unit `si`, None if it is of another kind; pint's errors for a text
-    that names no unit."""
-    if (unit, si) in COMMON_UNITS:
-        return COMMON_UNITS[unit, si]
-    return _to_si(1.0 * _units().parse_units(unit), si)
-
-
-def _to_si(one, unit):
-    """One of a unit in the SI unit `unit`, None if it is of another kind."""
-    if unit == "N" and one.check("[mass]"):
-        return one.to("kg").magnitude * STANDARD_GRAVITY
-    # To pint an angle has no dimension, so percent or nothing would pass for one.
-    plain_number = unit == "rad" and one.to_root_units().units != _units().radian
-    if plain_number or not one.is_compatible_with(unit):
-        return None
-    return one.to(unit).magnitude
 
 
 def _bracketed(unit):

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 
 from paddlebal.errors import InputError, shown
-from paddlebal.files.columns import si_factor
+from paddlebal.files.si import si_factor
 from paddlebal.language import _
 
 WORDS = {

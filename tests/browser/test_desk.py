@@ -60,6 +60,37 @@ def angle(page, row):
     return cell.input_value() or cell.get_attribute("placeholder")
 
 
+COUNT = """() => {
+  window.done = 0;
+  for (const kind of ["keydown", "mousedown"]) {
+    addEventListener(kind, (event) => { window.done += event.isTrusted ? 1 : 0; }, true);
+  }
+}"""
+"""Counts keys and clicks in a page."""
+
+
+def test_twelve_angles_take_no_more_than_180_keys_and_clicks(browser, app):
+    page = opened(browser, app)
+    page.evaluate(COUNT)
+    state(page)
+    kept(page)
+    for row in range(12):
+        if not angle(page, row):  # beyond what is needed: the angles between
+            page.keyboard.press("Shift+Tab")
+            page.keyboard.type(str(30 + 60 * (row - 6)))
+            page.keyboard.press("Tab")
+            kept(page)
+        for text in read(float(angle(page, row))):
+            typed(page, text)
+        kept(page)
+    page.get_by_role("button", name="Fitting sheet (PDF)").focus()
+    with page.expect_download():
+        page.keyboard.press("Enter")
+    assert page.locator("input.pull").nth(23).input_value() != ""
+    assert 100 < page.evaluate("window.done") <= 180
+    page.close()
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_from_a_bare_start_to_the_sheet_by_keyboard(browser, app, size, tmp_path):
     page = opened(browser, app, size)

@@ -5,7 +5,7 @@ from typing import Any
 import pint
 import pytest
 
-from paddlebal.files.columns import COMMON_UNITS
+from paddlebal.files.si import COMMON_UNITS
 from paddlebal.units import STANDARD_GRAVITY
 
 
