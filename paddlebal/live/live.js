@@ -1,0 +1,251 @@
+// Shows a live picture: its controls, charts and numbers, moved by expressions in the charts.
+// `vega` and `vegaLite` are the libraries; `picture` is what LivePicture.spec gives.
+
+function element(tag, attributes = {}, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  made.append(...children);
+  return made;
+}
+
+function digitsOf(step) {
+  return (String(step).split(".")[1] || "").length;
+}
+
+let number = 0;
+
+class Live {
+  constructor(host, picture) {
+    this.picture = picture;
+    this.values = {};
+    this.inputs = {};
+    this.running = 0;
+    this.id = `live-${number++}`;
+    this.side = element("div", { class: "live-side" });
+    this.charts = element("div", { class: "live-charts", role: "group" });
+    this.box = element("div", { class: "live" }, this.side, this.charts);
+    host.append(this.box);
+    for (const control of picture.controls) this.addControl(control);
+    this.views = picture.views.map((each) => this.addView(each));
+    this.addButtons();
+    this.table = this.addNumbers();
+    this.listen();
+    this.sizes = new ResizeObserver(() => this.fit());
+    this.sizes.observe(this.box);
+    this.ready = Promise.all(this.views.map(({ view }) => view.runAsync())).then(() => {
+      this.fit();
+      return this.show();
+    });
+  }
+
+  addControl(control) {
+    const id = `${this.id}-${control.name}`;
+    const label = element("label", { for: id }, control.label);
+    const line = element("div", { class: "live-control" }, label);
+    this.values[control.name] = control.value;
+    if (control.entries) {
+      const list = element("select", { id });
+      control.entries.forEach((words, i) => list.add(new Option(words, i)));
+      list.value = control.value;
+      list.addEventListener("change", () => this.choose(control, Number(list.value)));
+      this.inputs[control.name] = { control, write: (value) => (list.value = value) };
+      line.append(list);
+    } else {
+      const { low: min, high: max, step, value } = control;
+      const range = element("input", { id, type: "range", min, max, step, value });
+      const exact = element("input", {
+        type: "number", min, max, step, value, "aria-label": `${control.label}, exactly`,
+      });
+      range.addEventListener("input", () => this.set({ [control.name]: Number(range.value) }));
+      exact.addEventListener("change", () => this.set({ [control.name]: Number(exact.value) }));
+      const write = (now) => {
+        range.value = now;
+        exact.value = Number(now).toFixed(digitsOf(step));
+      };
+      this.inputs[control.name] = { control, write };
+      line.append(range, exact);
+    }
+    this.side.append(line);
+  }
+
+  addView({ spec, aspect, wide }) {
+    const place = element("div", { class: "live-chart", style: `flex-grow: ${wide}` });
+    this.charts.append(place);
+    const { left, right, top, bottom } = spec.padding;
+    const runtime = vega.parse(vegaLite.compile(spec).spec);
+    const view = new vega.View(runtime, { renderer: "svg", hover: false, logLevel: vega.Error });
+    view.initialize(place);
+    place.setAttribute("aria-hidden", "true");
+    return { view, place, aspect, wide, across: left + right, down: top + bottom };
+  }
+
+  addButtons() {
+    const row = element("div", { class: "live-buttons" });
+    for (const each of this.picture.buttons) {
+      const button = element("button", { type: "button" }, each.label);
+      button.addEventListener("click", () => (each.sets ? this.press(each) : this.run(each)));
+      row.append(button);
+    }
+    const wall = element("button", { type: "button", title: "key f" }, "Fill the screen");
+    wall.addEventListener("click", () => this.fill());
+    if (this.box.requestFullscreen) row.append(wall);
+    this.box.addEventListener("keydown", (event) => {
+      if (event.key === "f" && event.target.tagName !== "INPUT") this.fill();
+    });
+    this.side.append(row);
+  }
+
+  addNumbers() {
+    const table = element("table", { class: "live-numbers" });
+    for (const [what] of this.picture.numbers) {
+      const head = element("th", { scope: "row" }, what);
+      table.append(element("tr", {}, head, element("td")));
+    }
+    this.side.append(table);
+    this.words = element("p", { class: "live-words", role: "img" });
+    this.side.append(this.words);
+    if (this.picture.cautions.length) {
+      const list = this.picture.cautions.map((each) => element("li", {}, each));
+      this.box.append(element("ul", { class: "live-cautions" }, ...list));
+    }
+    return table;
+  }
+
+  signal(name) {
+    return this.views[0].view.signal(name);
+  }
+
+  fit() {
+    const scale = document.fullscreenElement === this.box ? 1.6 : 1;
+    for (const { view, place, aspect, across, down } of this.views) {
+      const total = place.clientWidth / scale;
+      if (total < across + 60) continue;
+      let width = total - across;
+      const room = (window.innerHeight * 0.86) / scale - down;
+      width = Math.min(width, Math.max(room, 180) / aspect);
+      view.width(width).height(width * aspect).runAsync().then(() => {
+        const svg = place.querySelector("svg");
+        svg.style.width = `${(width + across) * scale}px`;
+        svg.style.height = `${(width * aspect + down) * scale}px`;
+      });
+    }
+  }
+
+  clean(name, value) {
+    const { control } = this.inputs[name];
+    if (control.entries) return value;
+    if (!Number.isFinite(value)) return this.values[name];
+    const steps = Math.round((value - control.low) / control.step);
+    const on = control.low + steps * control.step;
+    return Math.min(control.high, Math.max(control.low, Number(on.toFixed(9))));
+  }
+
+  set(values, exactly = false) {
+    if (!exactly) this.running = 0;
+    for (const [name, value] of Object.entries(values)) {
+      this.values[name] = exactly ? value : this.clean(name, value);
+      this.inputs[name].write(this.values[name]);
+      for (const { view } of this.views) view.signal(name, this.values[name]);
+    }
+    return this.show();
+  }
+
+  show() {
+    return Promise.all(this.views.map(({ view }) => view.runAsync())).then(() => {
+      const rows = this.picture.numbers.map(([, name]) => this.signal(name));
+      rows.forEach((words, i) => (this.table.rows[i].cells[1].textContent = words));
+      const said = this.picture.numbers.map(([what], i) => `${what} ${rows[i]}`);
+      this.words.setAttribute("aria-label", `${this.picture.shows} ${said.join("; ")}`);
+    });
+  }
+
+  choose(control, value) {
+    this.set({ [control.name]: value }).then(() => this.take(control.sets));
+  }
+
+  press(button) {
+    this.take(button.sets);
+  }
+
+  take(sets) {
+    const found = Object.entries(sets).map(([name, wanted]) => [name, this.signal(wanted)]);
+    if (found.length) this.set(Object.fromEntries(found));
+  }
+
+  // The whole track is computed before its first frame is shown.
+  track({ control, acceleration, names, duration }) {
+    const step = 0.001, radians = Math.PI / 180, angles = [];
+    let angle = this.values[control] * radians, rate = 0;
+    const functions = "const { sin, cos, abs, exp, pow, sqrt } = Math;";
+    const pull = new Function("angle", "rate", ...names, `${functions} return ${acceleration};`);
+    const held = names.map((name) => this.signal(name));
+    const slope = (a, r) => pull(a, r, ...held);
+    for (let n = 0; n <= duration / step; n++) {
+      angles.push(angle);
+      const k1 = slope(angle, rate), r2 = rate + (step / 2) * k1;
+      const k2 = slope(angle + (step / 2) * rate, r2), r3 = rate + (step / 2) * k2;
+      const k3 = slope(angle + (step / 2) * r2, r3), r4 = rate + step * k3;
+      const k4 = slope(angle + step * r3, r4);
+      angle += (step / 6) * (rate + 2 * r2 + 2 * r3 + r4);
+      rate += (step / 6) * (k1 + 2 * k2 + 2 * k3 + k4);
+    }
+    return { step, angles };
+  }
+
+  run(button) {
+    const { step, angles } = this.track(button), run = (this.running = Math.random());
+    const start = performance.now();
+    const frame = (now) => {
+      if (this.running !== run) return;
+      const passed = Math.round((now - start) / 1000 / step);
+      const n = Math.min(Math.max(passed, 0), angles.length - 1);
+      const degrees = (angles[n] * 180) / Math.PI;
+      const value = degrees - 360 * Math.floor((degrees + 180) / 360);
+      this.set({ [button.control]: value }, true);
+      if (n < angles.length - 1) requestAnimationFrame(frame);
+    };
+    requestAnimationFrame(frame);
+  }
+
+  listen() {
+    this.views.forEach(({ view, place }, chart) => {
+      const grabs = this.picture.grabs.filter((each) => each.chart === chart);
+      if (!grabs.length) return;
+      const isGrab = (each) => grabs.find(({ mark }) => each.mark.name.startsWith(`${mark}_`)
+        || each.mark.name.includes(`_${mark}_`) || each.mark.name === `${mark}_marks`);
+      view.addEventListener("pointerdown", (event, item) => {
+        const found = item && item.mark.name && isGrab(item);
+        if (!found) return;
+        event.preventDefault();
+        const move = (at) => {
+          const svg = place.querySelector("svg"), box = svg.getBoundingClientRect();
+          const scale = svg.viewBox.baseVal.width / box.width, [left, top] = view.origin();
+          const pixel = [(at.clientX - box.left) * scale - left, (at.clientY - box.top) * scale - top];
+          const first = this.views[0].view;
+          pixel.forEach((p, i) => first.signal(`grab_${"xy"[i]}`, view.scale("xy"[i]).invert(p)));
+          first.runAsync().then(() => this.take(found.sets));
+        };
+        const stop = () => {
+          window.removeEventListener("pointermove", move);
+          window.removeEventListener("pointerup", stop);
+          window.removeEventListener("pointercancel", stop);
+        };
+        window.addEventListener("pointermove", move);
+        window.addEventListener("pointerup", stop);
+        window.addEventListener("pointercancel", stop);
+      });
+      place.classList.add("live-grabbed");
+    });
+  }
+
+  fill() {
+    if (document.fullscreenElement) document.exitFullscreen();
+    else this.box.requestFullscreen();
+  }
+
+  close() {
+    this.running = 0;
+    this.sizes.disconnect();
+    for (const { view } of this.views) view.finalize();
+  }
+}

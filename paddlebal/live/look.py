@@ -1,0 +1,79 @@
+"""The look that all live charts share: colours, letters, keys.
+
+Colours are told apart by colour-blind eyes and stand out 3:1 or more on white (Okabe & Ito,
+"Color universal design", 2008: their blue, vermillion and bluish green, the last one darker).
+"""
+
+from __future__ import annotations
+
+import altair as alt
+
+RIGHT, LEFT, PRESENT, WEIGHT = "#0072b2", "#00795a", "#c2410c", "#7a3e9d"
+"""Of the right and the left blade, the present state, and a counterweight."""
+
+
+DARK, GREY, PALE = "#222222", "#767676", "#dddddd"
+
+
+DASH = {"left": [6, 4], "right": [1, 0]}
+
+
+SIDE = {"left": LEFT, "right": RIGHT}
+
+
+LETTERS = 14
+"""px."""
+
+
+CONFIG = {
+    "font": "sans-serif",
+    "view": alt.ViewConfig(stroke=None),
+    "axis": alt.AxisConfig(
+        labelFontSize=LETTERS,
+        titleFontSize=LETTERS,
+        titleFontWeight="normal",
+        labelColor=DARK,
+        titleColor=DARK,
+        domainColor=GREY,
+        tickColor=GREY,
+        grid=False,
+        labelFlush=True,
+    ),
+    "text": alt.MarkConfig(fontSize=LETTERS, color=DARK),
+}
+
+
+ONE = alt.Data(values=[{}])
+"""A single row, for a mark that depends on parameters alone."""
+
+
+def at(expression):
+    """An encoding's pixel value by an expression."""
+    return alt.value(alt.ExprRef(expression))
+
+
+def key(rows, above=True):
+    """Rows of (sign, colour, words) in the space above a chart.
+
+    A sign is a shape of Vega's point mark, or 'line' or 'dashed'. Each row spreads its entries
+    evenly over the chart's width.
+    """
+    layers = []
+    for number, row in enumerate(rows):
+        y = -22 * (len(rows) - number) + 8
+        for place, (sign, colour, words) in enumerate(row):
+            x = f"width * {place / len(row)}"
+            base = alt.Chart(ONE)
+            if sign in ("line", "dashed"):
+                mark = base.mark_rule(
+                    color=colour, strokeWidth=3, strokeDash=[6, 4] if sign == "dashed" else [1, 0]
+                ).encode(x=at(f"{x} - 10"), x2=at(f"{x} + 12"), y=alt.value(y))
+            else:
+                filled = not sign.startswith("open ")
+                mark = base.mark_point(
+                    shape=sign.removeprefix("open "), color=colour, filled=filled, size=110,
+                    opacity=1, strokeWidth=2,
+                ).encode(x=at(x), y=alt.value(y))  # fmt: skip
+            text = base.mark_text(align="left", baseline="middle", text=words, color=DARK)
+            layers += [mark, text.encode(x=at(f"{x} + 18"), y=alt.value(y))]
+    return layers

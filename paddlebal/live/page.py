@@ -1,0 +1,43 @@
+"""What a page needs to bring live pictures to life, with no network: one script, one style."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from importlib.resources import files
+
+
+def own_file(name):
+    """The text of a file beside this module."""
+    return files(__package__).joinpath(name).read_text(encoding="utf-8")
+
+
+@cache
+def script():
+    """JavaScript that defines `showLive(host, picture)`, with the Vega libraries in it."""
+    import vl_convert
+
+    ending = "globalThis.showLive = (host, picture) => new Live(host, picture);"
+    return vl_convert.javascript_bundle(f"{own_file('live.js')}\n{ending}")
+
+
+def style():
+    """The style sheet of live pictures."""
+    return own_file("live.css")
+
+
+def figure(number, spec):
+    """HTML of one live picture in a page that has `script` and, at its end, `wake`."""
+    text = json.dumps(spec, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
+    return (
+        f'<div class="live-place" id="live-place-{number}"></div>'
+        f'<script type="application/json" class="live-picture">{text}</script>'
+    )
+
+
+WAKE = """
+document.querySelectorAll(".live-picture").forEach((data) => {
+  showLive(data.previousElementSibling, JSON.parse(data.textContent));
+});
+"""
+"""JavaScript that shows every figure of a page."""

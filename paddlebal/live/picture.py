@@ -1,0 +1,199 @@
+"""A live picture: controls, charts of the Vega-Lite kind and numbers, alive without a kernel.
+
+All that moves is an expression in the charts themselves: the page that shows them computes it.
+Names that hold from chart to chart are parameters; angles in them are in degrees where the name
+ends in `_deg`, lengths in mm where it ends in `_mm`, masses in g where it ends in `_g`; all else
+is in SI.
+"""
+
+from __future__ import annotations
+
+import json
+from base64 import b64encode
+from dataclasses import asdict, dataclass, field
+
+import altair as alt
+
+from paddlebal.live.look import CONFIG
+
+LIVE = "application/vnd.paddlebal.live+json"
+"""What a stored notebook keeps of a live picture."""
+
+
+WIDTH = 400
+"""px; of a chart on paper."""
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A number to choose; value and step in the unit that its label names."""
+
+    name: str
+    label: str
+    low: float
+    high: float
+    step: float
+    value: float
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A list to choose from; the value is the number of the entry.
+
+    sets, by the name of another control, is the expression that it takes after a choice.
+    """
+
+    name: str
+    label: str
+    entries: tuple[str, ...]
+    value: int = 0
+    sets: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Button:
+    """Sets controls to expressions, by name."""
+
+    label: str
+    sets: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Track:
+    """A button that lets one control run: an angle [deg] under an acceleration.
+
+    acceleration [rad/s²] is an expression of `angle` [rad], `rate` [rad/s] and the parameters
+    `names`; the angle starts at rest where the control stands. It runs for `duration` [s].
+    """
+
+    label: str
+    control: str
+    acceleration: str
+    names: tuple[str, ...]
+    duration: float
+
+
+@dataclass(frozen=True)
+class Grab:
+    """A mark to be dragged: it sets controls to expressions of `grab_x` and `grab_y`."""
+
+    mark: str
+    chart: int
+    sets: dict[str, str]
+
+
+@dataclass(frozen=True)
+class View:
+    """One chart of a picture, with the space [px] around it and its height over its width."""
+
+    chart: alt.LayerChart
+    aspect: float
+    left: int = 64
+    right: int = 16
+    top: int = 64
+    bottom: int = 52
+    wide: float = 1.0
+
+    def spec(self, params):
+        """The chart with the picture's parameters, as Vega-Lite."""
+        chart = self.chart.configure(**CONFIG).properties(
+            width=WIDTH,
+            height=WIDTH * self.aspect,
+            autosize=alt.AutoSizeParams(type="none"),
+            padding={side: getattr(self, side) for side in ("left", "right", "top", "bottom")},
+        )
+        return chart.to_dict(validate=False) | {"params": params}
+
+
+@dataclass(frozen=True)
+class LivePicture:
+    """Charts that share parameters, with their controls and numbers.
+
+    Parameters
+    ----------
+    name : str
+        A word for the page to know it by.
+    shows : str
+        What is shown, a sentence for those who cannot see it.
+    params : dict of str to expression or value
+        In the order in which they build on each other; a text is an expression.
+    controls : tuple of Slider or Choice
+    views : tuple of View
+    numbers : tuple of (str, expression)
+        What stands beside the charts, the expression giving a text.
+    """
+
+    name: str
+    shows: str
+    params: dict[str, object]
+    controls: tuple[Slider | Choice, ...]
+    views: tuple[View, ...]
+    numbers: tuple[tuple[str, str], ...]
+    buttons: tuple[Button | Track, ...] = ()
+    grabs: tuple[Grab, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    def _parameters(self):
+        fixed = {control.name: control.value for control in self.controls}
+        fixed |= {"grab_x": 0, "grab_y": 0}
+        made = [{"name": name, "value": value} for name, value in fixed.items()]
+        for name, value in self.params.items():
+            made.append({"name": name, "expr" if isinstance(value, str) else "value": value})
+        return made
+
+    def spec(self):
+        """All that a page needs to show the picture, ready for JSON."""
+        params, asked = self._parameters(), []
+
+        def ask(expression):
+            asked.append({"name": f"asked_{len(asked)}", "expr": expression})
+            return asked[-1]["name"]
+
+        def asking(part):
+            made = asdict(part)
+            if "sets" in made:
+                made["sets"] = {name: ask(wanted) for name, wanted in made["sets"].items()}
+            return made
+
+        shown = {
+            "name": self.name,
+            "shows": self.shows,
+            "controls": [asking(control) for control in self.controls],
+            "buttons": [asking(button) for button in self.buttons],
+            "grabs": [asking(grab) for grab in self.grabs],
+            "numbers": [[what, ask(text)] for what, text in self.numbers],
+            "cautions": list(self.cautions),
+        }
+        views = [
+            {"spec": each.spec(params), "aspect": each.aspect, "wide": each.wide}
+            for each in self.views
+        ]
+        views[0]["spec"]["params"] = params + asked
+        return shown | {"views": views}
+
+    def paper(self):
+        """The charts side by side as Vega-Lite, for paper."""
+        sized = (
+            each.chart.properties(width=WIDTH, height=WIDTH * each.aspect) for each in self.views
+        )
+        chart = alt.hconcat(*sized).configure(**CONFIG)
+        return chart.to_dict(validate=False) | {"params": self._parameters()}
+
+    def _repr_mimebundle_(self, **kwargs):
+        """The picture as a stored notebook keeps it."""
+        import vl_convert
+
+        png = vl_convert.vegalite_to_png(self.paper(), scale=1.5)
+        return (
+            {
+                "text/plain": f"Live picture: {self.name}",
+                "image/png": b64encode(png).decode(),
+                LIVE: json.loads(json.dumps(self.spec())),
+            },
+            {"image/png": {"alt": self.shows}},
+        )
+
+
+def words(expression, form, unit=""):
+    """An expression that writes another one as a number with its unit."""
+    return f"format({expression}, '{form}') + '{f' {unit}' if unit else ''}'"
