@@ -1,5 +1,5 @@
 // Shows a live picture: its controls, charts and numbers, moved by expressions in the charts.
-// `vega` and `vegaLite` are the libraries; `picture` is what LivePicture.spec gives.
+// `embed` is Vega-Embed's function; `picture` is what LivePicture.spec gives.
 
 function element(tag, attributes = {}, ...children) {
   const made = document.createElement(tag);
@@ -15,10 +15,11 @@ function digitsOf(step) {
 let number = 0;
 
 class Live {
-  constructor(host, picture) {
+  constructor(host, picture, embed) {
     this.picture = picture;
     this.values = {};
     this.inputs = {};
+    this.views = [];
     this.running = 0;
     this.id = `live-${number++}`;
     this.side = element("div", { class: "live-side" });
@@ -26,14 +27,13 @@ class Live {
     this.box = element("div", { class: "live" }, this.side, this.charts);
     host.append(this.box);
     for (const control of picture.controls) this.addControl(control);
-    this.views = picture.views.map((each) => this.addView(each));
     this.addButtons();
     this.table = this.addNumbers();
-    this.listen();
     this.sizes = new ResizeObserver(() => this.fit());
-    this.sizes.observe(this.box);
-    this.ready = Promise.all(this.views.map(({ view }) => view.runAsync())).then(() => {
-      this.fit();
+    this.ready = Promise.all(picture.views.map((each) => this.addView(each, embed))).then((views) => {
+      this.views = views;
+      this.listen();
+      this.sizes.observe(this.box);
       return this.show();
     });
   }
@@ -68,15 +68,15 @@ class Live {
     this.side.append(line);
   }
 
-  addView({ spec, aspect, wide }) {
+  addView({ spec, aspect, wide }, embed) {
     const place = element("div", { class: "live-chart", style: `flex-grow: ${wide}` });
+    place.setAttribute("aria-hidden", "true");
     this.charts.append(place);
     const { left, right, top, bottom } = spec.padding;
-    const runtime = vega.parse(vegaLite.compile(spec).spec);
-    const view = new vega.View(runtime, { renderer: "svg", hover: false, logLevel: vega.Error });
-    view.initialize(place);
-    place.setAttribute("aria-hidden", "true");
-    return { view, place, aspect, wide, across: left + right, down: top + bottom };
+    const options = { actions: false, renderer: "svg", tooltip: false, hover: false };
+    return embed(place, spec, options).then(({ view }) => {
+      return { view, place, aspect, wide, across: left + right, down: top + bottom };
+    });
   }
 
   addButtons() {

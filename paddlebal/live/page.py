@@ -17,7 +17,7 @@ def script():
     """JavaScript that defines `showLive(host, picture)`, with the Vega libraries in it."""
     import vl_convert
 
-    ending = "globalThis.showLive = (host, picture) => new Live(host, picture);"
+    ending = "globalThis.showLive = (host, picture) => new Live(host, picture, vegaEmbed);"
     return vl_convert.javascript_bundle(f"{own_file('live.js')}\n{ending}")
 
 
