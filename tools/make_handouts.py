@@ -16,6 +16,9 @@ from latex2mathml.converter import convert
 from make_api import make_api
 from nbconvert import HTMLExporter
 
+from paddlebal.live.page import figure, style, waking
+from paddlebal.panels.panel import LIVE
+
 ROOT = Path(__file__).resolve().parents[1]
 MATH = re.compile(r"(?<!\\)(\$\$?)(.+?)(?<!\\)\1", flags=re.DOTALL)
 
@@ -35,14 +38,18 @@ table {{ border-collapse: collapse; }}
 th, td {{ padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; }}
 math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
 .anchor-link {{ display: none; }}
+main:has(.live) {{ max-width: none; }}
+{style}
 .jp-Cell, figure, table, details {{ break-inside: avoid; }}
 @page {{ size: A4; margin: 18mm; }}
 </style>
 </head>
 <body>
+<nav><a href="index.html">All pages</a></nav>
 <main>
 {body}
 </main>
+{ending}
 </body>
 </html>
 """
@@ -59,12 +66,14 @@ def mathml(text):
 
 
 def with_mathml(notebook):
-    """The notebook with its formulas, in text and in outputs, as MathML."""
+    """The notebook with its formulas as MathML and its live pictures as HTML."""
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             cell.source = mathml(cell.source)
         for output in cell.get("outputs", ()):
             data = output.get("data", {})
+            if LIVE in data:
+                output.data = {"text/html": figure(data[LIVE])}
             if "text/latex" in data:
                 formula = data.pop("text/latex").strip().strip("$")
                 data["text/html"] = mathml(f"$${formula}$$")
@@ -90,16 +99,41 @@ def page(path):
     title = notebook.cells[0].source.splitlines()[0].lstrip("# ")
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
     body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
-    return PAGE.format(title=escape(title), body=body)
+    live = "live-place" in body
+    return PAGE.format(
+        title=escape(title),
+        body=body,
+        style=style() if live else "",
+        ending=waking() if live else "",
+    )
+
+
+def index(pages):
+    """HTML of the list of pages; pages has the title of each by its file's name."""
+    rows = "".join(
+        f'<li><a href="{name}">{escape(title)}</a></li>\n' for name, title in pages.items()
+    )
+    words = (
+        "Pages to read, to move and to print. They need no network: copy the folder to a memory "
+        "stick or to any place that serves files."
+    )
+    body = f"<h1>Paddle balance</h1>\n<p>{words}</p>\n<ul>\n{rows}</ul>"
+    return PAGE.format(title="Paddle balance", body=body, style="", ending="").replace(
+        '<nav><a href="index.html">All pages</a></nav>\n', ""
+    )
 
 
 def main(folder=ROOT / "handouts"):
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
+    pages = {}
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
         target = folder / f"{path.stem}.html"
-        target.write_text(page(path), encoding="utf-8")
+        whole = page(path)
+        target.write_text(whole, encoding="utf-8")
+        pages[target.name] = re.search(r"<title>(.*?)</title>", whole)[1]
         print(target)
+    (folder / "index.html").write_text(index(pages), encoding="utf-8")
     for target in save_key_pictures(folder):
         print(target)
     make_api(folder / "api")

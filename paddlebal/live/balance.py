@@ -13,11 +13,12 @@ from paddlebal.live.picture import Button, Choice, Grab, LivePicture, Slider, Tr
 from paddlebal.live.shapes import (
     arrow,
     blades,
+    centres,
     disc,
     gravity_arrow,
     ground,
+    note,
     plane,
-    segment,
     turned,
     weight,
 )
@@ -43,6 +44,11 @@ def paddle_facts(paddle):
         "radius": paddle.shaft.radius,
         "left": paddle.catch_angle("left"),
         "right": paddle.catch_angle("right"),
+        **{
+            f"{side}_{axis}": float(getattr(blade, axis))
+            for side, blade in zip(SIDES, (paddle.left, paddle.right), strict=True)
+            for axis in ("offset", "across")
+        },
     }
 
 
@@ -57,10 +63,7 @@ def roll_params():
         "size": "sqrt(U_y * U_y + U_z * U_z)",
         "rest": "-PI / 2 - atan2(U_z, U_y)",
         "torque": gravity_torque("roll"),
-        **{
-            f"hold_{side}": f"-({gravity_torque(f'here.{side}')})"
-            for side in SIDES
-        },
+        **{f"hold_{side}": f"-({gravity_torque(f'here.{side}')})" for side in SIDES},
     }
 
 
@@ -158,12 +161,13 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
         *gravity_arrow(reach, encode),
         *blades(paddles, encode, angle),
         disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
+        *centres(encode, angle),
         *weight("weight_x", "weight_y", ball, encode),
         *arrow(*tip, encode, PRESENT),
+        note(f"arrow: 10 mm is {10 * per_mm:g} g·mm"),
         *key([
             [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
-            [("circle", WEIGHT, "weight"),
-             ("triangle-right", PRESENT, f"unbalance, 10 mm: {10 * per_mm:g} g·mm")],
+            [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "unbalance")],
         ]),
     ]  # fmt: skip
     controls = (

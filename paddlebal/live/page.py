@@ -26,18 +26,24 @@ def style():
     return own_file("live.css")
 
 
-def figure(number, spec):
-    """HTML of one live picture in a page that has `script` and, at its end, `wake`."""
+def figure(spec):
+    """HTML of one live picture in a page that ends in `waking`."""
     text = json.dumps(spec, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
     return (
-        f'<div class="live-place" id="live-place-{number}"></div>'
+        '<div class="live-place"></div>'
         f'<script type="application/json" class="live-picture">{text}</script>'
     )
 
 
-WAKE = """
+_WAKE = """
 document.querySelectorAll(".live-picture").forEach((data) => {
-  showLive(data.previousElementSibling, JSON.parse(data.textContent));
+  const place = data.previousElementSibling;
+  place.live = showLive(place, JSON.parse(data.textContent));
 });
 """
-"""JavaScript that shows every figure of a page."""
+
+
+def waking():
+    """HTML that ends a page and shows its figures."""
+    whole = script().replace("</script", "<\\/script")
+    return f"<script>{whole}</script><script>{_WAKE}</script>"

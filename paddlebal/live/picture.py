@@ -8,17 +8,11 @@ is in SI.
 
 from __future__ import annotations
 
-import json
-from base64 import b64encode
 from dataclasses import asdict, dataclass, field
 
 import altair as alt
 
 from paddlebal.live.look import CONFIG
-
-LIVE = "application/vnd.paddlebal.live+json"
-"""What a stored notebook keeps of a live picture."""
-
 
 WIDTH = 400
 """px; of a chart on paper."""
@@ -170,28 +164,6 @@ class LivePicture:
         ]
         views[0]["spec"]["params"] = params + asked
         return shown | {"views": views}
-
-    def paper(self):
-        """The charts side by side as Vega-Lite, for paper."""
-        sized = (
-            each.chart.properties(width=WIDTH, height=WIDTH * each.aspect) for each in self.views
-        )
-        chart = alt.hconcat(*sized).configure(**CONFIG)
-        return chart.to_dict(validate=False) | {"params": self._parameters()}
-
-    def _repr_mimebundle_(self, **kwargs):
-        """The picture as a stored notebook keeps it."""
-        import vl_convert
-
-        png = vl_convert.vegalite_to_png(self.paper(), scale=1.5)
-        return (
-            {
-                "text/plain": f"Live picture: {self.name}",
-                "image/png": b64encode(png).decode(),
-                LIVE: json.loads(json.dumps(self.spec())),
-            },
-            {"image/png": {"alt": self.shows}},
-        )
 
 
 def words(expression, form, unit=""):

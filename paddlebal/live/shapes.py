@@ -6,9 +6,8 @@ The shapes are those of `paddlebal.pictures.balance`; what turns them are expres
 from __future__ import annotations
 
 import altair as alt
-import numpy as np
 
-from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT
+from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT, at
 from paddlebal.paddle import SIDES
 from paddlebal.pictures.balance import blade_section
 from paddlebal.units import MM
@@ -136,8 +135,16 @@ def ground(reach, encode):
     return [down]
 
 
-def rounded(value, digits=12):
-    """A number as the page's data keep it, to 12 digits."""
-    return float(np.format_float_scientific(value, precision=digits))
+def centres(encode, angle):
+    """Layers of both blades' centres of mass; `angle` has an expression by side."""
+    return [
+        dot(*turned(f"here.{side}_offset / {MM}", f"here.{side}_across / {MM}", angle[side]),
+            encode, shape="circle", size=60, filled=True, color=SIDE[side], opacity=1)
+        for side in SIDES
+    ]  # fmt: skip
 
 
+def note(words):
+    """Words in the lower left corner of a chart."""
+    text = alt.Chart(ONE).mark_text(text=words, align="left", baseline="bottom", color=DARK)
+    return text.encode(x=alt.value(4), y=at("height - 4"))

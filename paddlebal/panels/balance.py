@@ -100,7 +100,13 @@ def balance_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     largest = 1.5 * largest_unbalance(paddles)
     picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
     draw = partial(draw_end_on, picture)
-    panel = Panel("balance", controls, [picture], balance_state, draw, balance_rows)
+
+    def live():
+        from paddlebal.live.balance import live_balance
+
+        return live_balance(paddles)
+
+    panel = Panel("balance", controls, [picture], balance_state, draw, balance_rows, live=live)
 
     def balance():
         paddle, arm = (panel.values()[name] for name in ("paddle", "arm"))
