@@ -17,7 +17,6 @@ from paddlebal.live.shapes import (
     disc,
     gravity_arrow,
     ground,
-    note,
     plane,
     turned,
     weight,
@@ -114,8 +113,8 @@ def torque_view(top):
     ]  # fmt: skip
     keys = key([
         [("triangle-left", LEFT, "left catch"), ("triangle-right", RIGHT, "right catch")],
-        [("triangle-down", DARK, "rest"), ("open triangle-up", DARK, "unstable"),
-         ("circle", PRESENT, "now")],
+        [("triangle-down", DARK, "rest"), ("open triangle-up", DARK, "unstable")],
+        [("circle", PRESENT, "now")],
     ])  # fmt: skip
     return View(alt.layer(level, curve, present, *points, *keys), aspect=1.0, left=72)
 
@@ -164,10 +163,10 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
         *centres(encode, angle),
         *weight("weight_x", "weight_y", ball, encode),
         *arrow(*tip, encode, PRESENT),
-        note(f"arrow: 10 mm is {10 * per_mm:g} g·mm"),
         *key([
             [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
             [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "unbalance")],
+            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
         ]),
     ]  # fmt: skip
     controls = (

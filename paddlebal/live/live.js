@@ -24,7 +24,9 @@ class Live {
     this.id = `live-${number++}`;
     this.side = element("div", { class: "live-side" });
     this.charts = element("div", { class: "live-charts", role: "group" });
-    this.box = element("div", { class: "live" }, this.side, this.charts);
+    this.told = element("div", { class: "live-told" });
+    this.box = element("div", { class: "live" }, this.side, this.charts, this.told);
+    host.classList.add("live-host");
     host.append(this.box);
     for (const control of picture.controls) this.addControl(control);
     this.addButtons();
@@ -101,9 +103,8 @@ class Live {
       const head = element("th", { scope: "row" }, what);
       table.append(element("tr", {}, head, element("td")));
     }
-    this.side.append(table);
     this.words = element("p", { class: "live-words", role: "img" });
-    this.side.append(this.words);
+    this.told.append(table, this.words);
     if (this.picture.cautions.length) {
       const list = this.picture.cautions.map((each) => element("li", {}, each));
       this.box.append(element("ul", { class: "live-cautions" }, ...list));

@@ -52,28 +52,30 @@ def at(expression):
     return alt.value(alt.ExprRef(expression))
 
 
-def key(rows, above=True):
-    """Rows of (sign, colour, words) in the space above a chart.
+def key(rows):
+    """Rows of (sign, colour, words) in the space above a chart, as layers.
 
-    A sign is a shape of Vega's point mark, or 'line' or 'dashed'. Each row spreads its entries
-    evenly over the chart's width.
+    A sign is a shape of Vega's point mark, 'line', 'dashed', or empty for words alone. Each row
+    spreads its entries evenly over the chart's width.
     """
     layers = []
     for number, row in enumerate(rows):
         y = -22 * (len(rows) - number) + 8
         for place, (sign, colour, words) in enumerate(row):
             x = f"width * {place / len(row)}"
-            base = alt.Chart(ONE)
-            if sign in ("line", "dashed"):
-                mark = base.mark_rule(
-                    color=colour, strokeWidth=3, strokeDash=[6, 4] if sign == "dashed" else [1, 0]
-                ).encode(x=at(f"{x} - 10"), x2=at(f"{x} + 12"), y=alt.value(y))
-            else:
-                filled = not sign.startswith("open ")
-                mark = base.mark_point(
-                    shape=sign.removeprefix("open "), color=colour, filled=filled, size=110,
-                    opacity=1, strokeWidth=2,
-                ).encode(x=at(x), y=alt.value(y))  # fmt: skip
-            text = base.mark_text(align="left", baseline="middle", text=words, color=DARK)
-            layers += [mark, text.encode(x=at(f"{x} + 18"), y=alt.value(y))]
+            if sign:
+                layers.append(_sign(sign, colour, x, y))
+            text = alt.Chart(ONE).mark_text(text=words, align="left", baseline="middle")
+            layers.append(text.encode(x=at(f"{x} + 18" if sign else x), y=alt.value(y)))
     return layers
+
+
+def _sign(sign, colour, x, y):
+    chart = alt.Chart(ONE)
+    if sign in ("line", "dashed"):
+        dash = [6, 4] if sign == "dashed" else [1, 0]
+        rule = chart.mark_rule(color=colour, strokeWidth=3, strokeDash=dash)
+        return rule.encode(x=at(f"{x} - 10"), x2=at(f"{x} + 12"), y=alt.value(y))
+    filled, shape = not sign.startswith("open "), sign.removeprefix("open ")
+    point = chart.mark_point(shape=shape, color=colour, filled=filled, size=110, strokeWidth=2)
+    return point.encode(x=at(x), y=alt.value(y), opacity=alt.value(1))

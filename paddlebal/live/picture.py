@@ -84,7 +84,7 @@ class View:
     aspect: float
     left: int = 64
     right: int = 16
-    top: int = 64
+    top: int = 80
     bottom: int = 52
     wide: float = 1.0
 

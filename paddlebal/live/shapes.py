@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import altair as alt
 
-from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT, at
+from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT
 from paddlebal.paddle import SIDES
 from paddlebal.pictures.balance import blade_section
 from paddlebal.units import MM
@@ -60,7 +60,8 @@ def arrow(x, y, encode, colour, width=3, dash=(1, 0)):
     line = segment([("0", "0"), (x, y)], encode, color=colour, strokeWidth=width,
                    strokeDash=list(dash), opacity=alt.ExprRef(seen))  # fmt: skip
     head = dot(x, y, encode, shape="triangle-up", size=150, color=colour, filled=True,
-               opacity=alt.ExprRef(seen), angle=alt.ExprRef(f"90 - atan2({y}, {x}) * 180 / PI"))  # fmt: skip
+               opacity=alt.ExprRef(seen), angle=alt.ExprRef(f"90 - atan2({y}, {x}) * 180 / PI"),
+               )  # fmt: skip
     return [line, head]
 
 
@@ -142,9 +143,3 @@ def centres(encode, angle):
             encode, shape="circle", size=60, filled=True, color=SIDE[side], opacity=1)
         for side in SIDES
     ]  # fmt: skip
-
-
-def note(words):
-    """Words in the lower left corner of a chart."""
-    text = alt.Chart(ONE).mark_text(text=words, align="left", baseline="bottom", color=DARK)
-    return text.encode(x=alt.value(4), y=at("height - 4"))

@@ -1,0 +1,221 @@
+"""Live pictures on a page opened from a file, without a network and without a kernel."""
+
+import numpy as np
+import pytest
+from make_handouts import index, page
+from notebook_files import FOLDER, NOTEBOOKS
+
+from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
+from paddlebal.bench.rolling import roll_down
+from paddlebal.files.text import data_path
+from paddlebal.unbalance import catch_torques
+from paddlebal.units import GRAM, MM
+
+SIZES = {"phone": (390, 844), "laptop": (1366, 768), "projector": (1920, 1080)}
+ALL = """async ([names, rows, asked]) => {
+  const live = document.querySelector(".live-place").live, [{ view }] = live.views, found = [];
+  for (const row of rows) {
+    row.forEach((value, i) => view.signal(names[i], value));
+    await view.runAsync();
+    found.push(asked.map((name) => view.signal(name)));
+  }
+  return found;
+}"""
+"""What a live picture computes at many positions of its sliders."""
+
+
+@pytest.fixture(scope="module")
+def handouts(tmp_path_factory):
+    """The folder of handouts, the list of pages among them."""
+    folder = tmp_path_factory.mktemp("handouts")
+    for path in NOTEBOOKS:
+        (folder / f"{path.stem}.html").write_text(page(path), encoding="utf-8")
+    (folder / "index.html").write_text(index({f"{p.stem}.html": p.stem for p in NOTEBOOKS}))
+    return folder
+
+
+@pytest.fixture(scope="module")
+def opened(browser, handouts):
+    """Opens a handout without a network; it fails on any error the page reports."""
+    contexts, errors = [], []
+
+    def opener(name, size="laptop"):
+        width, height = SIZES[size]
+        context = browser.new_context(viewport={"width": width, "height": height}, offline=True)
+        contexts.append(context)
+        shown = context.new_page()
+        shown.on("pageerror", lambda error: errors.append(str(error)))
+        shown.goto((handouts / name).as_uri())
+        shown.evaluate(
+            "Promise.all([...document.querySelectorAll('.live-place')].map((e) => e.live.ready))"
+        )
+        return shown
+
+    yield opener
+    for context in contexts:
+        context.close()
+    assert errors == []
+
+
+@pytest.fixture(scope="module")
+def balance(opened):
+    return opened("00_start_here.html")
+
+
+PADDLES = [
+    load_paddle(data_path("paddles", f"{name}.toml"))
+    for name in ("ocean", "sprint", "far_cranked", "mended")
+]
+
+
+def balanced(index, mass_g, arm_mm, angle_deg):
+    weight = Counterweight(mass_g * GRAM, arm_mm * MM, np.radians(angle_deg))
+    return PADDLES[index].with_counterweights(weight)
+
+
+def test_balance_at_any_position_of_its_sliders_is_what_the_library_computes(balance):
+    rng, count = np.random.default_rng(13), 2000
+    low, high = [0, -180, 0, 20, -180], [4, 180, 400, 120, 180]
+    rows = rng.uniform(low, high, (count, 5))
+    rows[:, 0] = np.floor(rows[:, 0])
+    names = ["paddle", "roll_deg", "mass_g", "arm_mm", "angle_deg"]
+    asked = ["U_y", "U_z", "torque", "hold_left", "hold_right", "total", "I_xx", "I_zz", "rest"]
+    found = np.array(balance.evaluate(ALL, [names, rows.tolist(), asked]))
+    expected = []
+    for number, roll, *weight in rows:
+        paddle = balanced(int(number), *weight)
+        U, inertia = paddle.unbalance(), paddle.inertia()
+        catches = catch_torques(U, [paddle.catch_angle(side) for side in ("left", "right")])
+        turned = roll_torque(U, np.radians(roll))
+        own = inertia[0, 0], inertia[2, 2], rest_angle(U)
+        expected.append([*U, turned, *catches, paddle.mass, *own])
+    off = found - expected
+    off[:, -1] = np.remainder(off[:, -1] + np.pi, 2 * np.pi) - np.pi
+    assert np.abs(off).max() < 1e-9
+
+
+def test_a_curve_drawn_is_the_torque_at_each_angle(balance):
+    points = balance.evaluate(
+        """() => {
+          const live = document.querySelector(".live-place").live, { view } = live.views[1];
+          const name = Object.keys(view.getState({ data: () => true }).data)
+            .find((each) => (view.data(each)[180] || {}).torque !== undefined);
+          return view.data(name).map((row) => [row.deg, row.torque]);
+        }"""
+    )
+    deg, torque = np.transpose(points)
+    assert len(deg) == 181
+    assert np.abs(torque - roll_torque(PADDLES[0].unbalance(), np.radians(deg))).max() < 1e-12
+
+
+def test_balance_it_leaves_nothing_and_the_numbers_follow(opened):
+    shown = opened("00_start_here.html")
+    shown.get_by_role("button", name="Balance it").click()
+    shown.wait_for_function(
+        """() => /residual unbalance\\s+\\d{1,2} g/.test(
+          document.querySelector(".live-numbers").innerText)"""
+    )
+    assert "0.000 N·m" in shown.locator(".live-numbers").inner_text()
+
+
+def test_let_it_roll_follows_the_track_of_the_library(opened):
+    shown = opened("00_start_here.html")
+    track = """(start) => {
+      const { live } = document.querySelector(".live-place");
+      return live.set({ roll_deg: start }).then(
+        () => live.track(live.picture.buttons[1]).angles.filter((_, i) => i % 50 === 0));
+    }"""
+    paddle = PADDLES[0]
+    for start in (-180, -59, 20, 119, 121):
+        angles = np.array(shown.evaluate(track, start))
+        times = 0.05 * np.arange(len(angles))
+        own = paddle.unbalance(), paddle.inertia()[0, 0]
+        assert np.abs(angles - roll_down(*own, np.radians(start), times)).max() < 2e-3
+    shown.get_by_role("button", name="Let it roll").click()
+    rest = np.degrees(rest_angle(paddle.unbalance()))
+    shown.wait_for_timeout(6500)
+    stays = shown.get_by_label("roll angle [deg], exactly").input_value()
+    assert abs(float(stays) - rest) < 3
+
+
+def test_the_weight_and_a_blade_are_dragged(opened):
+    shown = opened("00_start_here.html")
+    chart = shown.locator(".live-chart").first
+    chart.scroll_into_view_if_needed()
+    spot = """(mark) => {
+      const { view, place } = document.querySelector(".live-place").live.views[0];
+      const box = place.querySelector("svg").getBoundingClientRect(), [left, top] = view.origin();
+      return [box.x + left + view.scale("x")(mark[0]), box.y + top + view.scale("y")(mark[1])];
+    }"""
+    for name, start, end, label, value in (
+        ("weight", (-86.6, 50), (0, 80), "counterweight angle [deg]", 90),
+        ("blade", (68, 0), (0, 68), "roll angle [deg]", 90),
+    ):
+        (x, y), (to_x, to_y) = shown.evaluate(spot, start), shown.evaluate(spot, end)
+        shown.mouse.move(x, y)
+        shown.mouse.down()
+        shown.mouse.move(to_x, to_y, steps=4)
+        shown.mouse.up()
+        shown.wait_for_timeout(200)
+        now = float(shown.get_by_label(f"{label}, exactly").input_value())
+        assert abs(now - value) < 6, name
+
+
+def test_a_slider_moves_by_keys_and_by_a_typed_number(opened):
+    shown = opened("00_start_here.html")
+    slider = shown.get_by_label("roll angle [deg]", exact=True)
+    slider.focus()
+    slider.press("ArrowRight")
+    exact = shown.get_by_label("roll angle [deg], exactly")
+    assert exact.input_value() == "1"
+    exact.fill("999")
+    exact.press("Tab")
+    assert exact.input_value() == "180" and slider.input_value() == "180"
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", [*(f"{p.stem}.html" for p in NOTEBOOKS), "index.html"])
+def test_nothing_overflows_sideways_and_a_page_stays_small(opened, handouts, name, size):
+    shown = opened(name, size)
+    assert shown.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+    assert (handouts / name).stat().st_size < 3e6
+    for box in shown.locator(".live-chart svg").all():
+        assert box.bounding_box()["width"] > 250
+
+
+def test_controls_and_both_charts_are_in_view_together_on_a_laptop(opened):
+    shown = opened("00_start_here.html")
+    top, bottom = shown.evaluate(
+        """() => {
+          const boxes = [...document.querySelectorAll(".live-control, .live-chart svg")]
+            .map((each) => each.getBoundingClientRect());
+          return [Math.min(...boxes.map((b) => b.top)), Math.max(...boxes.map((b) => b.bottom))];
+        }"""
+    )
+    assert bottom - top < SIZES["laptop"][1]
+
+
+def test_a_slider_move_is_painted_soon(balance):
+    median = balance.evaluate(
+        """async () => {
+          const { live } = document.querySelector(".live-place"), taken = [];
+          for (let i = 0; i < 80; i++) {
+            const start = performance.now();
+            await live.set({ roll_deg: (i * 37) % 180 });
+            await new Promise((done) => requestAnimationFrame(() => {
+              const { port1, port2 } = new MessageChannel();
+              port1.onmessage = done;
+              port2.postMessage(0);
+            }));
+            taken.push(performance.now() - start);
+          }
+          return taken.sort((a, b) => a - b)[40];
+        }"""
+    )
+    assert median < 60
+
+
+def test_every_page_leads_back_to_the_list(opened):
+    for path in sorted(FOLDER.glob("*.ipynb")):
+        shown = opened(f"{path.stem}.html")
+        assert shown.get_by_role("link", name="All pages").get_attribute("href") == "index.html"
