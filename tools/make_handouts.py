@@ -31,8 +31,9 @@ PAGE = """<!DOCTYPE html>
 <style>
 body {{ font: 17px/1.55 sans-serif; color: #222; }}
 body {{ max-width: 84rem; margin: 2rem auto; padding: 0 1rem; }}
-nav, .jp-Cell, main > :not(.jp-Cell) {{ max-width: 46rem; margin-inline: auto; }}
-.jp-Cell:has(.live-place) {{ max-width: none; }}
+nav, .cell, main > :not(.cell) {{ max-width: 46rem; margin-inline: auto; }}
+.cell:has(.live-place) {{ max-width: none; }}
+.cell:not(:has(.live-place)) {{ overflow-x: auto; }}
 h1, h2, h3 {{ line-height: 1.25; break-after: avoid; }}
 img {{ max-width: 100%; }}
 pre {{ white-space: pre-wrap; font-size: 15px; background: #f5f5f5; padding: .6rem; }}
@@ -41,7 +42,7 @@ th, td {{ padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; }
 math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
 .anchor-link {{ display: none; }}
 {style}
-.jp-Cell, figure, table, details {{ break-inside: avoid; }}
+.cell, figure, table, details {{ break-inside: avoid; }}
 @page {{ size: A4; margin: 18mm; }}
 </style>
 </head>

@@ -71,7 +71,8 @@ def torque_view(top):
     step = round_step(top, 3)
     ticks = [round(n * step, 9) for n in range(-int(top // step), int(top // step) + 1)]
     x = alt.X("deg:Q", scale=alt.Scale(domain=[-180, 180], nice=False),
-              axis=alt.Axis(title="roll angle [deg]", values=list(range(-180, 181, 60))))  # fmt: skip
+              axis=alt.Axis(title="roll angle [deg]", values=list(range(-180, 181, 60))),
+          )  # fmt: skip
     y = alt.Y("torque:Q", scale=alt.Scale(domain=[-1.15 * top, 1.15 * top], nice=False),
               axis=alt.Axis(title="torque of gravity [N·m]", values=ticks))  # fmt: skip
     encode = {"x": x, "y": y}
@@ -216,10 +217,11 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
                 "angle_deg": "(atan2(grab_y, grab_x) - roll) * 180 / PI",
             }),
             *(
-                Grab(f"{side}_blade", 0, {
+                Grab(f"{side}_{part}", 0, {
                     "roll_deg": f"(atan2(grab_y, grab_x) + here.{side}) * 180 / PI"
                 })
                 for side in SIDES
+                for part in ("blade", "centre")
             ),
             Grab("now", 1, {"roll_deg": "grab_x"}),
         ),

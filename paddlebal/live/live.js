@@ -220,7 +220,7 @@ class Live {
         event.preventDefault();
         const move = (at) => {
           const svg = place.querySelector("svg"), box = svg.getBoundingClientRect();
-          const scale = svg.viewBox.baseVal.width / box.width, [left, top] = view.origin();
+          const scale = svg.viewBox.baseVal.width / box.width, { left, top } = view.padding();
           const pixel = [(at.clientX - box.left) * scale - left, (at.clientY - box.top) * scale - top];
           const first = this.views[0].view;
           pixel.forEach((p, i) => first.signal(`grab_${"xy"[i]}`, view.scale("xy"[i]).invert(p)));

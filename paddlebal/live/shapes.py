@@ -140,6 +140,7 @@ def centres(encode, angle):
     """Layers of both blades' centres of mass; `angle` has an expression by side."""
     return [
         dot(*turned(f"here.{side}_offset / {MM}", f"here.{side}_across / {MM}", angle[side]),
-            encode, shape="circle", size=60, filled=True, color=SIDE[side], opacity=1)
+            encode, f"{side}_centre", shape="circle", size=60, filled=True, color=SIDE[side],
+            opacity=1, cursor="grab")
         for side in SIDES
     ]  # fmt: skip

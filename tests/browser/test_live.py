@@ -131,6 +131,7 @@ def test_let_it_roll_follows_the_track_of_the_library(opened):
         times = 0.05 * np.arange(len(angles))
         own = paddle.unbalance(), paddle.inertia()[0, 0]
         assert np.abs(angles - roll_down(*own, np.radians(start), times)).max() < 2e-3
+    shown.evaluate("document.querySelector('.live-place').live.set({ roll_deg: 20 })")
     shown.get_by_role("button", name="Let it roll").click()
     rest = np.degrees(rest_angle(paddle.unbalance()))
     shown.wait_for_timeout(6500)
@@ -142,9 +143,10 @@ def test_the_weight_and_a_blade_are_dragged(opened):
     shown = opened("00_start_here.html")
     chart = shown.locator(".live-chart").first
     chart.scroll_into_view_if_needed()
+    shown.wait_for_timeout(300)
     spot = """(mark) => {
       const { view, place } = document.querySelector(".live-place").live.views[0];
-      const box = place.querySelector("svg").getBoundingClientRect(), [left, top] = view.origin();
+      const box = place.querySelector("svg").getBoundingClientRect(), { left, top } = view.padding();
       return [box.x + left + view.scale("x")(mark[0]), box.y + top + view.scale("y")(mark[1])];
     }"""
     for name, start, end, label, value in (
