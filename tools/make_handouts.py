@@ -84,6 +84,11 @@ def with_mathml(notebook):
     return notebook
 
 
+def title(path):
+    """The title of the notebook stored at `path`."""
+    return nbformat.read(path, as_version=4).cells[0].source.splitlines()[0].lstrip("# ")
+
+
 def page(path):
     """HTML page of the notebook stored at `path`."""
     exporter = HTMLExporter(
@@ -98,12 +103,11 @@ def page(path):
     ]
     notebook = with_mathml(notebook)
     body, _ = exporter.from_notebook_node(notebook)
-    title = notebook.cells[0].source.splitlines()[0].lstrip("# ")
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
     body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
     live = "live-place" in body
     return PAGE.format(
-        title=escape(title),
+        title=escape(title(path)),
         body=body,
         style=style() if live else "",
         ending=waking() if live else "",
@@ -113,7 +117,7 @@ def page(path):
 def index(pages):
     """HTML of the list of pages; pages has the title of each by its file's name."""
     rows = "".join(
-        f'<li><a href="{name}">{escape(title)}</a></li>\n' for name, title in pages.items()
+        f'<li><a href="{name}">{escape(words)}</a></li>\n' for name, words in pages.items()
     )
     words = (
         "Pages to read, to move and to print. They need no network: copy the folder to a memory "
@@ -131,9 +135,8 @@ def main(folder=ROOT / "handouts"):
     pages = {}
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
         target = folder / f"{path.stem}.html"
-        whole = page(path)
-        target.write_text(whole, encoding="utf-8")
-        pages[target.name] = re.search(r"<title>(.*?)</title>", whole)[1]
+        target.write_text(page(path), encoding="utf-8")
+        pages[target.name] = title(path)
         print(target)
     (folder / "index.html").write_text(index(pages), encoding="utf-8")
     for target in save_key_pictures(folder):

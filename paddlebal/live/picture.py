@@ -128,7 +128,7 @@ class LivePicture:
     cautions: tuple[str, ...] = ()
 
     def _parameters(self):
-        fixed = {control.name: control.value for control in self.controls}
+        fixed: dict[str, object] = {each.name: each.value for each in self.controls}
         fixed |= {"grab_x": 0, "grab_y": 0}
         made = [{"name": name, "value": value} for name, value in fixed.items()]
         for name, value in self.params.items():
@@ -137,7 +137,8 @@ class LivePicture:
 
     def spec(self):
         """All that a page needs to show the picture, ready for JSON."""
-        params, asked = self._parameters(), []
+        params = self._parameters()
+        asked: list[dict[str, str]] = []
 
         def ask(expression):
             asked.append({"name": f"asked_{len(asked)}", "expr": expression})

@@ -146,12 +146,13 @@ def test_the_weight_and_a_blade_are_dragged(opened):
     shown.wait_for_timeout(300)
     spot = """(mark) => {
       const { view, place } = document.querySelector(".live-place").live.views[0];
-      const box = place.querySelector("svg").getBoundingClientRect(), { left, top } = view.padding();
+      const box = place.querySelector("svg").getBoundingClientRect();
+      const { left, top } = view.padding();
       return [box.x + left + view.scale("x")(mark[0]), box.y + top + view.scale("y")(mark[1])];
     }"""
     for name, start, end, label, value in (
         ("weight", (-86.6, 50), (0, 80), "counterweight angle [deg]", 90),
-        ("blade", (68, 0), (0, 68), "roll angle [deg]", 90),
+        ("blade", (52, 0), (0, 52), "roll angle [deg]", 90),
     ):
         (x, y), (to_x, to_y) = shown.evaluate(spot, start), shown.evaluate(spot, end)
         shown.mouse.move(x, y)
