@@ -11,14 +11,13 @@ from paddlebal.live.expressions import G, vega
 from paddlebal.live.look import DARK, GREY, LEFT, PRESENT, RIGHT, WEIGHT, key
 from paddlebal.live.picture import Button, Choice, Grab, LivePicture, Slider, Track, View, words
 from paddlebal.live.shapes import (
-    arrow,
     blades,
     centres,
     disc,
     gravity_arrow,
     ground,
     plane,
-    turned,
+    unbalance_arrow,
     weight,
 )
 from paddlebal.paddle import SIDES, Counterweight, Paddle
@@ -53,7 +52,7 @@ def paddle_facts(paddle):
 
 def gravity_torque(angle):
     """Gravity's roll torque [N·m] of the unbalance shown, at an angle [rad]."""
-    return vega("roll_torque_about_rest", "size", "rest", angle, "0", G)
+    return vega("roll_torque_about_rest", "size", "rest", angle, "inclination", G)
 
 
 def roll_params():
@@ -61,13 +60,17 @@ def roll_params():
     return {
         "size": "sqrt(U_y * U_y + U_z * U_z)",
         "rest": "-PI / 2 - atan2(U_z, U_y)",
+        "seen_rest": f"{G} * size > {NO_TORQUE} ? 1 : 0",
         "torque": gravity_torque("roll"),
-        **{f"hold_{side}": f"-({gravity_torque(f'here.{side}')})" for side in SIDES},
+        **{f"hold_{side}": f"-({gravity_torque(f'catch_{side}')})" for side in SIDES},
     }
 
 
 def torque_view(top):
-    """Gravity's roll torque at every roll angle; `top` [N·m] is the largest shown."""
+    """Gravity's roll torque at every roll angle; `top` [N·m] is the largest shown.
+
+    Parameters of the picture: size, rest, inclination, catch_left, catch_right, torque, seen_rest.
+    """
     step = round_step(top, 3)
     ticks = [round(n * step, 9) for n in range(-int(top // step), int(top // step) + 1)]
     x = alt.X("deg:Q", scale=alt.Scale(domain=[-180, 180], nice=False),
@@ -102,9 +105,9 @@ def torque_view(top):
     swings = alt.ExprRef("seen_rest")
     degrees = "({}) * 180 / PI".format
     points = [
-        marked("left_catch", degrees("here.left"), gravity_torque("here.left"),
+        marked("left_catch", degrees("catch_left"), gravity_torque("catch_left"),
                shape="triangle-left", color=LEFT),
-        marked("right_catch", degrees("here.right"), gravity_torque("here.right"),
+        marked("right_catch", degrees("catch_right"), gravity_torque("catch_right"),
                shape="triangle-right", color=RIGHT),
         marked("rest", within.format(degrees("rest")), "0", shape="triangle-down", color=DARK,
                opacity=swings),
@@ -138,13 +141,15 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
         "paddles": [paddle_facts(paddle) for paddle in paddles],
         "here": "paddles[paddle]",
         "roll": "roll_deg * PI / 180",
+        "catch_left": "here.left",
+        "catch_right": "here.right",
         "mass": f"mass_g * {GRAM}",
         "arm": f"arm_mm * {MM}",
         "angle": "angle_deg * PI / 180",
         "U_y": "here.U_y + mass * arm * cos(angle)",
         "U_z": "here.U_z + mass * arm * sin(angle)",
+        "inclination": 0,
         **roll_params(),
-        "seen_rest": f"{G} * size > {NO_TORQUE} ? 1 : 0",
         "total": "here.mass + mass",
         "I_zz": "here.I_zz + mass * pow(arm * cos(angle), 2)",
         "I_xx": "here.I_xx + mass * arm * arm",
@@ -154,8 +159,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
     }
     density = Counterweight.density
     ball = f"mass > 0 ? pow(3 * mass / (4 * PI * {density}), 1 / 3) / {MM} : 0"
-    tip = [f"({part}) / {GRAM_MM} / {per_mm}" for part in turned("U_y", "U_z", "roll")]
-    angle = {side: f"roll - here.{side}" for side in SIDES}
+    angle = {side: f"roll - catch_{side}" for side in SIDES}
     layers = [
         *ground(reach, encode),
         *gravity_arrow(reach, encode),
@@ -163,7 +167,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
         disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
         *centres(encode, angle),
         *weight("weight_x", "weight_y", ball, encode),
-        *arrow(*tip, encode, PRESENT),
+        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
         *key([
             [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
             [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "unbalance")],
@@ -218,7 +222,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
             }),
             *(
                 Grab(f"{side}_{part}", 0, {
-                    "roll_deg": f"(atan2(grab_y, grab_x) + here.{side}) * 180 / PI"
+                    "roll_deg": f"(atan2(grab_y, grab_x) + catch_{side}) * 180 / PI"
                 })
                 for side in SIDES
                 for part in ("blade", "centre")

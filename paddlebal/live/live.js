@@ -70,14 +70,14 @@ class Live {
     this.side.append(line);
   }
 
-  addView({ spec, aspect, wide }, embed) {
-    const place = element("div", { class: "live-chart", style: `flex-grow: ${wide}` });
+  addView({ spec, aspect, rows, share }, embed) {
+    const place = element("div", { class: "live-chart", style: `--rows: ${rows}` });
     place.setAttribute("aria-hidden", "true");
     this.charts.append(place);
     const { left, right, top, bottom } = spec.padding;
     const options = { actions: false, renderer: "svg", tooltip: false, hover: false };
     return embed(place, spec, options).then(({ view }) => {
-      return { view, place, aspect, wide, across: left + right, down: top + bottom };
+      return { view, place, aspect, share, across: left + right, down: top + bottom };
     });
   }
 
@@ -118,11 +118,11 @@ class Live {
 
   fit() {
     const scale = document.fullscreenElement === this.box ? 1.6 : 1;
-    for (const { view, place, aspect, across, down } of this.views) {
+    for (const { view, place, aspect, share, across, down } of this.views) {
       const total = place.clientWidth / scale;
       if (total < across + 60) continue;
       let width = total - across;
-      const room = (window.innerHeight * 0.86) / scale - down;
+      const room = (window.innerHeight * share) / scale - down;
       width = Math.min(width, Math.max(room, 180) / aspect);
       view.width(width).height(width * aspect).runAsync().then(() => {
         const svg = place.querySelector("svg");

@@ -78,7 +78,10 @@ class Grab:
 
 @dataclass(frozen=True)
 class View:
-    """One chart of a picture, with the space [px] around it and its height over its width."""
+    """One chart of a picture, with the space [px] around it and its height over its width.
+
+    It takes `rows` rows of the picture, and at most `share` of the window's height.
+    """
 
     chart: alt.LayerChart
     aspect: float
@@ -86,7 +89,8 @@ class View:
     right: int = 16
     top: int = 80
     bottom: int = 52
-    wide: float = 1.0
+    rows: int = 1
+    share: float = 0.86
 
     def spec(self, params):
         """The chart with the picture's parameters, as Vega-Lite."""
@@ -160,7 +164,12 @@ class LivePicture:
             "cautions": list(self.cautions),
         }
         views = [
-            {"spec": each.spec(params), "aspect": each.aspect, "wide": each.wide}
+            {
+                "spec": each.spec(params),
+                "aspect": each.aspect,
+                "rows": each.rows,
+                "share": each.share,
+            }
             for each in self.views
         ]
         views[0]["spec"]["params"] = params + asked

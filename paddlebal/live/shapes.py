@@ -10,10 +10,10 @@ import altair as alt
 from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT
 from paddlebal.paddle import SIDES
 from paddlebal.pictures.balance import blade_section
-from paddlebal.units import MM
+from paddlebal.units import GRAM_MM, MM
 
 
-def turned(y, z, angle):
+def turned(y: str, z: str, angle: str) -> tuple[str, str]:
     """Expressions of forward and up of a point (y, z), turned by an angle [rad]."""
     return (
         f"({y}) * cos({angle}) - ({z}) * sin({angle})",
@@ -63,6 +63,16 @@ def arrow(x, y, encode, colour, width=3, dash=(1, 0)):
                opacity=alt.ExprRef(seen), angle=alt.ExprRef(f"90 - atan2({y}, {x}) * 180 / PI"),
                )  # fmt: skip
     return [line, head]
+
+
+def unbalance_arrow(y, z, per_mm, encode, colour, width=3, dash=(1, 0)):
+    """Layers of an unbalance (y, z) [kg·m] in body axes at the angle `roll`.
+
+    1 mm of it is `per_mm` [g·mm].
+    """
+    forward, up = turned(y, z, "roll")
+    scale = GRAM_MM * per_mm
+    return arrow(f"({forward}) / {scale}", f"({up}) / {scale}", encode, colour, width, dash)
 
 
 def gravity_arrow(reach, encode, scale="1"):

@@ -114,7 +114,12 @@ def feather_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     def draw(state):
         picture.update(state.paddle, state.theta, state.unbalances, FEATHERS, state.curves)
 
-    panel = Panel("feather", controls, [picture], feather_state, draw, feather_rows)
+    def live():
+        from paddlebal.live.feather import live_feather
+
+        return live_feather(paddles)
+
+    panel = Panel("feather", controls, [picture], feather_state, draw, feather_rows, live=live)
     panel.follow("paddle", lambda paddle: own_feather(paddle) | {"control": paddle.control})
     return panel.widget
 
