@@ -66,6 +66,24 @@ def roll_params():
     }
 
 
+def lift_params(name, y, z):
+    """The work [J] to lift an unbalance (y, z) from one catch to the other and back.
+
+    The catches are less than half a turn apart, so that at most one turning point lies between.
+    """
+    low, high = "min(catch_left, catch_right)", "max(catch_left, catch_right)"
+    rest = f"(-PI / 2 - atan2({z}, {y}))"
+    turn = f"min({rest} + PI * ceil(({low} - {rest}) / PI), {high})"
+
+    def energy(angle):
+        return vega("potential_energy", "0", y, z, angle, "0", G)
+
+    return {
+        f"{name}_turn": energy(turn),
+        name: f"abs({name}_turn - ({energy(low)})) + abs(({energy(high)}) - {name}_turn)",
+    }
+
+
 def torque_view(top):
     """Gravity's roll torque at every roll angle; `top` [N·m] is the largest shown.
 
@@ -80,7 +98,7 @@ def torque_view(top):
               axis=alt.Axis(title="torque of gravity [N·m]", values=ticks))  # fmt: skip
     encode = {"x": x, "y": y}
 
-    def marked(name, deg, torque, **look):
+    def spot(name, deg, torque, **look):
         return (
             alt.Chart(alt.Data(values=[{}]), name=name)
             .transform_calculate(deg=deg, torque=torque)
@@ -105,15 +123,15 @@ def torque_view(top):
     swings = alt.ExprRef("seen_rest")
     degrees = "({}) * 180 / PI".format
     points = [
-        marked("left_catch", degrees("catch_left"), gravity_torque("catch_left"),
+        spot("left_catch", degrees("catch_left"), gravity_torque("catch_left"),
                shape="triangle-left", color=LEFT),
-        marked("right_catch", degrees("catch_right"), gravity_torque("catch_right"),
+        spot("right_catch", degrees("catch_right"), gravity_torque("catch_right"),
                shape="triangle-right", color=RIGHT),
-        marked("rest", within.format(degrees("rest")), "0", shape="triangle-down", color=DARK,
+        spot("rest", within.format(degrees("rest")), "0", shape="triangle-down", color=DARK,
                opacity=swings),
-        marked("unstable", within.format(degrees("rest + PI")), "0", shape="triangle-up",
+        spot("unstable", within.format(degrees("rest + PI")), "0", shape="triangle-up",
                color=DARK, filled=False, strokeWidth=2, opacity=swings),
-        marked("now", "roll_deg", "torque", shape="circle", color=PRESENT, cursor="grab"),
+        spot("now", "roll_deg", "torque", shape="circle", color=PRESENT, cursor="grab"),
     ]  # fmt: skip
     keys = key([
         [("triangle-left", LEFT, "left catch"), ("triangle-right", RIGHT, "right catch")],

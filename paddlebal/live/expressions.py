@@ -7,7 +7,6 @@ from functools import cache
 import sympy as sp
 from sympy.printing.jscode import JavascriptCodePrinter
 
-from paddlebal import equations
 from paddlebal.units import STANDARD_GRAVITY
 
 G = repr(STANDARD_GRAVITY)
@@ -45,9 +44,11 @@ class VegaPrinter(JavascriptCodePrinter):
 
 @cache
 def _equation(name):
+    import paddlebal.equations as equations
+
     arguments, expression = getattr(equations, name)()
-    parts = expression if isinstance(expression, tuple | sp.Tuple) else (expression,)
-    return arguments, tuple(sp.sympify(part) for part in parts), isinstance(expression, tuple)
+    several = isinstance(expression, tuple)
+    return arguments, expression if several else (expression,), several
 
 
 def vega(name, *words):

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import altair as alt
 
 from paddlebal.feather import with_heavier_left
-from paddlebal.live.balance import paddle_facts
+from paddlebal.live.balance import lift_params, paddle_facts
 from paddlebal.live.expressions import G, vega
 from paddlebal.live.look import DASH, LEFT, ONE, PRESENT, RIGHT, SIDE, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
@@ -123,14 +123,7 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
         **{f"size_{side}": f"sqrt(pow({side}_y, 2) + pow({side}_z, 2))" for side in SIDES},
         "couple": "sqrt(pow(left_couple_y + right_couple_y, 2)"
         " + pow(left_couple_z + right_couple_z, 2))",
-        "low": "min(catch_left, catch_right)",
-        "high": "max(catch_left, catch_right)",
-        "turn": "rest + PI * ceil((low - rest) / PI)",
-        **{
-            f"energy_{name}": vega("potential_energy", "0", "U_y", "U_z", angle, "0", G)
-            for name, angle in (("low", "low"), ("high", "high"), ("turn", "min(turn, high)"))
-        },
-        "lift": "abs(energy_turn - energy_low) + abs(energy_high - energy_turn)",
+        **lift_params("lift", "U_y", "U_z"),
         "from_rest": "(rest - catch_right) * 180 / PI",
     }
     angle = {side: f"roll - catch_{side}" for side in SIDES}
@@ -160,7 +153,7 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
                    [1, 0], "sum")], GRAM_MM),
         _against("hold", "to hold [N·m]", 1.1 * STANDARD_GRAVITY * largest,
                  [(lambda at, side=side: _holding(at, side), f"hold_{side}", SIDE[side],
-                   DASH[side], f"at the {side} catch") for side in SIDES], 1),
+                   DASH[side], f"at the {side} catch") for side in reversed(SIDES)], 1),
     ]  # fmt: skip
     return LivePicture(
         "feather",

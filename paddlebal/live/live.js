@@ -70,14 +70,15 @@ class Live {
     this.side.append(line);
   }
 
-  addView({ spec, aspect, rows, share }, embed) {
+  addView({ spec, aspect, rows, across, share }, embed) {
     const place = element("div", { class: "live-chart", style: `--rows: ${rows}` });
     place.setAttribute("aria-hidden", "true");
+    if (across) place.classList.add("live-across");
     this.charts.append(place);
     const { left, right, top, bottom } = spec.padding;
     const options = { actions: false, renderer: "svg", tooltip: false, hover: false };
     return embed(place, spec, options).then(({ view }) => {
-      return { view, place, aspect, share, across: left + right, down: top + bottom };
+      return { view, place, aspect, share, beside: left + right, down: top + bottom };
     });
   }
 
@@ -118,15 +119,15 @@ class Live {
 
   fit() {
     const scale = document.fullscreenElement === this.box ? 1.6 : 1;
-    for (const { view, place, aspect, share, across, down } of this.views) {
+    for (const { view, place, aspect, share, beside, down } of this.views) {
       const total = place.clientWidth / scale;
-      if (total < across + 60) continue;
-      let width = total - across;
+      if (total < beside + 60) continue;
+      let width = total - beside;
       const room = (window.innerHeight * share) / scale - down;
       width = Math.min(width, Math.max(room, 180) / aspect);
       view.width(width).height(width * aspect).runAsync().then(() => {
         const svg = place.querySelector("svg");
-        svg.style.width = `${(width + across) * scale}px`;
+        svg.style.width = `${(width + beside) * scale}px`;
         svg.style.height = `${(width * aspect + down) * scale}px`;
       });
     }

@@ -80,7 +80,8 @@ class Grab:
 class View:
     """One chart of a picture, with the space [px] around it and its height over its width.
 
-    It takes `rows` rows of the picture, and at most `share` of the window's height.
+    It takes `rows` rows of the picture, or all its columns if it goes `across`, and at most
+    `share` of the window's height.
     """
 
     chart: alt.LayerChart
@@ -90,6 +91,7 @@ class View:
     top: int = 80
     bottom: int = 52
     rows: int = 1
+    across: bool = False
     share: float = 0.86
 
     def spec(self, params):
@@ -168,6 +170,7 @@ class LivePicture:
                 "spec": each.spec(params),
                 "aspect": each.aspect,
                 "rows": each.rows,
+                "across": each.across,
                 "share": each.share,
             }
             for each in self.views

@@ -134,6 +134,12 @@ def placement_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         picture.update(after, after.unbalance(), trade.arm, trade.mass, state.clear, pieces)
 
     state = partial(placement_state, heaviest=heaviest)
-    panel = Panel("placement", controls, [picture], state, draw, placement_rows)
+
+    def live():
+        from paddlebal.live.placement import live_placement
+
+        return live_placement(paddles)
+
+    panel = Panel("placement", controls, [picture], state, draw, placement_rows, live=live)
     panel.widget.children += (cautions(),)
     return panel.widget

@@ -1,5 +1,8 @@
 """Live pictures on a page opened from a file, without a network and without a kernel."""
 
+import re
+
+import nbformat
 import numpy as np
 import pytest
 from make_handouts import index, page
@@ -7,7 +10,14 @@ from notebook_files import FOLDER, NOTEBOOKS
 
 from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
 from paddlebal.bench.rolling import roll_down
+from paddlebal.errors import InputError
+from paddlebal.feather import POSITIONS
 from paddlebal.files.text import data_path
+from paddlebal.limits import material_densities
+from paddlebal.paddle import SIDES
+from paddlebal.panels.feather import feather_state
+from paddlebal.panels.placement import placement_state
+from paddlebal.placement import place_counterweight
 from paddlebal.unbalance import catch_torques
 from paddlebal.units import GRAM, MM
 
@@ -222,3 +232,86 @@ def test_every_page_leads_back_to_the_list(opened):
     for path in sorted(FOLDER.glob("*.ipynb")):
         shown = opened(f"{path.stem}.html")
         assert shown.get_by_role("link", name="All pages").get_attribute("href") == "index.html"
+
+
+def test_feather_at_any_position_of_its_sliders_is_what_the_library_computes(opened):
+    shown, rng, count = opened("02_feather_effects.html"), np.random.default_rng(14), 2000
+    paddles = [
+        load_paddle(data_path("paddles", f"{name}.toml"))
+        for name in shown_paddles("02_feather_effects")
+    ]
+    names = ["paddle", "feather_deg", "control", "added_g", "position"]
+    low, high = [0, 0, 0, -40, 0], [len(paddles), 90, 2, 40, 4]
+    rows = np.floor(rng.uniform(low, high, (count, 5)) * [1, 10, 1, 10, 1])
+    rows /= [1, 10, 1, 10, 1]
+    asked = ["size_left", "size_right", "size", "hold_left", "hold_right", "lift", "couple", "roll"]
+    found = np.array(shown.evaluate(ALL, [names, rows.tolist(), asked]))
+    expected = []
+    for number, feather, control, added, position in rows:
+        state = feather_state(
+            paddles[int(number)],
+            np.radians(feather),
+            SIDES[int(control)],
+            added * GRAM,
+            POSITIONS[int(position)],
+        )
+        sizes = [np.hypot(*state.unbalances[side]) for side in SIDES]
+        here = state.here
+        own = here.unbalance, here.left, here.right, here.lift, here.couple
+        expected.append([*sizes, *own, state.theta])
+    off = found - expected
+    off[:, -1] = np.remainder(off[:, -1] + np.pi, 2 * np.pi) - np.pi
+    assert np.abs(off).max() < 1e-9
+
+
+def shown_paddles(name):
+    """The names of the demo paddles that a lesson's picture offers, as its cell loads them."""
+    source = "\n".join(cell.source for cell in nbformat.read(FOLDER / f"{name}.ipynb", 4).cells[:6])
+    return re.findall(r'"(ocean|sprint|far_cranked|mended)"', source)
+
+
+def test_placement_at_any_position_of_its_sliders_is_what_the_library_computes(opened):
+    shown, rng, count = opened("03_counterweight_placement.html"), np.random.default_rng(15), 2000
+    paddles = [
+        load_paddle(data_path("paddles", f"{name}.toml"))
+        for name in shown_paddles("03_counterweight_placement")
+    ]
+    materials = list(material_densities())
+    names = ["paddle", "material", "arm_mm", "error_deg", "x_mm"]
+    low, high = [0, 0, 20, -20, -700], [len(paddles), len(materials), 120, 20, 700]
+    rows = rng.uniform(low, high, (count, 5))
+    rows[:, :2] = np.floor(rows[:, :2])
+    asked = ["mass", "diameter", "length", "left_over", "shift", "swing", "before", "after"]
+    asked += ["work_added", "afloat", "where"]
+    found = shown.evaluate(ALL, [names, rows.tolist(), asked])
+    heaviest, expected, stands = 10.0, [], []
+    for number, material, arm, error, x in rows:
+        paddle, material = paddles[int(number)], materials[int(material)]
+        arm, x = arm * MM, x * MM
+        state = placement_state(paddle, material, arm, np.radians(error), x, heaviest)
+        cost = state.cost
+        expected.append(
+            [
+                state.weight.mass,
+                state.diameter,
+                state.length,
+                np.hypot(*state.after.unbalance()),
+                cost.balance_shift,
+                cost.swing_inertia,
+                cost.holding_torque_before,
+                cost.holding_torque_after,
+                -cost.work_saved,
+                cost.flotation,
+            ]
+        )
+        try:
+            place_counterweight(paddle.unbalance(), state.limits, arm=arm, x=x, paddle=paddle)
+        except InputError as error:
+            stands.append(str(error))
+        else:
+            stands.append("")
+    off = np.array([row[:-1] for row in found]) - expected
+    assert np.abs(off).max() < 1e-9
+    for row, refusal in zip(found, stands, strict=True):
+        assert (row[-1] == "free") == (not refusal), (row[-1], refusal)
+    assert {"free", "too near the shaft", "beyond the free shaft"} < {row[-1] for row in found}

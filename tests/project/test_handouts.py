@@ -24,7 +24,9 @@ class Loads(HTMLParser):
         attrs = dict(attrs)
         self.formulas += tag == "math"
         self.wordless += tag == "img" and not attrs.get("alt")
-        if tag in {"img", "script", "iframe"} and not attrs.get("src", "").startswith("data:"):
+        inline = tag == "script" and "src" not in attrs
+        asks = tag in {"img", "script", "iframe"} and not inline
+        if asks and not attrs.get("src", "").startswith("data:"):
             self.fetched.append((tag, attrs.get("src")))
         if tag == "link":
             self.fetched.append((tag, attrs.get("href")))
