@@ -84,7 +84,7 @@ def lift_params(name, y, z):
     }
 
 
-def torque_view(top):
+def torque_view(top, share=0.86):
     """Gravity's roll torque at every roll angle; `top` [N·m] is the largest shown.
 
     Parameters of the picture: size, rest, inclination, catch_left, catch_right, torque, seen_rest.
@@ -138,7 +138,7 @@ def torque_view(top):
         [("triangle-down", DARK, "rest"), ("open triangle-up", DARK, "unstable")],
         [("circle", PRESENT, "now")],
     ])  # fmt: skip
-    return View(alt.layer(level, curve, present, *points, *keys), aspect=1.0, left=72)
+    return View(alt.layer(level, curve, present, *points, *keys), aspect=1.0, left=72, share=share)
 
 
 def live_balance(paddles: Sequence[Paddle]) -> LivePicture:

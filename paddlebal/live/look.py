@@ -1,7 +1,7 @@
 """The look that all live charts share: colours, letters, keys.
 
 Colours are told apart by colour-blind eyes and stand out 3:1 or more on white (Okabe & Ito,
-"Color universal design", 2008: their blue, vermillion and bluish green, the last one darker).
+"Color universal design", 2008: their blue, vermilion and bluish green, the last one darker).
 """
 
 from __future__ import annotations

@@ -181,6 +181,11 @@ def static_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         draw_end_on(end_on, state)
         whole.update(state.paddle, state.theta, state.inclination)
 
-    panel = Panel("static", controls, [end_on, whole], static_state, draw, static_rows)
+    def live():
+        from paddlebal.live.static import live_static
+
+        return live_static(paddles)
+
+    panel = Panel("static", controls, [end_on, whole], static_state, draw, static_rows, live=live)
     panel.follow("paddle", own_feather)
     return panel.widget

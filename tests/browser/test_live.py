@@ -15,10 +15,11 @@ from paddlebal.feather import POSITIONS
 from paddlebal.files.text import data_path
 from paddlebal.limits import material_densities
 from paddlebal.paddle import SIDES
+from paddlebal.panels.balance import static_state
 from paddlebal.panels.feather import feather_state
 from paddlebal.panels.placement import placement_state
 from paddlebal.placement import place_counterweight
-from paddlebal.unbalance import catch_torques
+from paddlebal.unbalance import catch_torques, couple_unbalance
 from paddlebal.units import GRAM, MM
 
 SIZES = {"phone": (390, 844), "laptop": (1366, 768), "projector": (1920, 1080)}
@@ -315,3 +316,25 @@ def test_placement_at_any_position_of_its_sliders_is_what_the_library_computes(o
     for row, refusal in zip(found, stands, strict=True):
         assert (row[-1] == "free") == (not refusal), (row[-1], refusal)
     assert {"free", "too near the shaft", "beyond the free shaft"} < {row[-1] for row in found}
+
+
+def test_the_static_picture_anywhere_is_what_the_library_computes(opened):
+    shown, rng, count = opened("01_static_imbalance.html"), np.random.default_rng(16), 2000
+    paddles = [
+        load_paddle(data_path("paddles", f"{name}.toml"))
+        for name in shown_paddles("01_static_imbalance")
+    ]
+    names = ["paddle", "roll_deg", "feather_deg", "inclination_deg"]
+    rows = rng.uniform([0, -180, 0, -30], [len(paddles), 180, 180, 30], (count, 4))
+    rows[:, 0] = np.floor(rows[:, 0])
+    asked = ["U_y", "U_z", "torque", "hold_left", "hold_right", "couple"]
+    found = np.array(shown.evaluate(ALL, [names, rows.tolist(), asked]))
+    expected = []
+    for number, *degrees in rows:
+        state = static_state(paddles[int(number)], *np.radians(degrees))
+        U = state.paddle.unbalance()
+        catches = [state.paddle.catch_angle(side) for side in SIDES]
+        holding = catch_torques(U, catches, state.inclination)
+        couple = np.hypot(*couple_unbalance(state.paddle))
+        expected.append([*U, state.torque(state.theta), *holding, couple])
+    assert np.abs(found - expected).max() < 1e-9

@@ -1,0 +1,236 @@
+"""Why a paddle rolls, alive: roll, feather and inclination, and the paddle in space."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import altair as alt
+import numpy as np
+
+from paddlebal.live.balance import paddle_facts, roll_params, torque_view
+from paddlebal.live.look import DARK, DASH, GREY, LEFT, PRESENT, RIGHT, SIDE, WEIGHT, key
+from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
+from paddlebal.live.shapes import (
+    blades,
+    centres,
+    disc,
+    gravity_arrow,
+    ground,
+    plane,
+    unbalance_arrow,
+)
+from paddlebal.paddle import SIDES, Paddle
+from paddlebal.pictures.balance import REACH, blade_strips
+from paddlebal.pictures.style import round_step
+from paddlebal.placement import half_unbalance
+from paddlebal.unbalance import magnitude
+from paddlebal.units import GRAM_MM, MM, STANDARD_GRAVITY
+
+ARROW = 15.0
+"""m of arrow for a kg·m of unbalance, in space."""
+
+
+def half_couple(paddle, side):
+    """Couple unbalance (2,) [kg·m²] of one half, beside `placement.half_unbalance`."""
+    _, left, right, *weights = paddle.bodies()
+    mine = [left if side == "left" else right]
+    mine += [each for each in weights if paddle.half(each[1][0]) == side]
+    return sum(mass * centre[0] * centre[1:] - own[0, 1:] for mass, centre, own in mine)
+
+
+def _facts(paddle):
+    facts = paddle_facts(paddle) | {
+        "feather": paddle.feather,
+        "feather_deg": math.degrees(paddle.feather),
+        "control": SIDES.index(paddle.control),
+    }
+    for side in SIDES:
+        for name, vector in (("half", half_unbalance), ("couple", half_couple)):
+            for axis, value in zip("yz", vector(paddle, side), strict=True):
+                facts[f"{side}_{name}_{axis}"] = float(value)
+    return facts
+
+
+def _turned_halves():
+    """Unbalance and couple at the feather `phi`: the half of the other hand turns with it."""
+    params = {}
+    for name, total in (("half", "U"), ("couple", "C")):
+        sums: dict[str, list[str]] = {"y": [], "z": []}
+        for number, side in enumerate(SIDES):
+            turn = f"(here.control == {number} ? 0 : here.feather - phi)"
+            y, z = (f"here.{side}_{name}_{axis}" for axis in "yz")
+            sums["y"].append(f"{y} * cos{turn} - {z} * sin{turn}")
+            sums["z"].append(f"{y} * sin{turn} + {z} * cos{turn}")
+        params |= {f"{total}_{axis}": " + ".join(parts) for axis, parts in sums.items()}
+    for number, side in enumerate(SIDES):
+        params[f"catch_{side}"] = f"here.control == {number} ? 0 : phi"
+    return params
+
+
+def _outline(blade):
+    """The edge (n, 3) [m] of a blade's surface in blade axes."""
+    strips = blade_strips(blade, 12)
+    upper, lower = strips[:, 0], strips[:, 3]
+    return np.concatenate([upper, strips[-1:, 1], strips[-1:, 2], lower[::-1]])
+
+
+def space_view(paddles, half_length=1.3):
+    """The paddle in space, seen from behind and above; `view_deg` turns the eye about it.
+
+    Parameters of the picture: paddle, roll, inclination, view, catch_left, catch_right.
+    """
+    height = 0.34
+    scale = alt.Scale(domain=[-half_length, half_length], nice=False)
+    tall = alt.Scale(domain=[-height * half_length, height * half_length], nice=False)
+    encode = {
+        "x": alt.X("across:Q", scale=scale, axis=None),
+        "y": alt.Y("above:Q", scale=tall, axis=None),
+    }
+
+    def seen(chart, x, y, z):
+        """A chart whose points, in body axes [m], are brought to the eye's plane."""
+        chart = chart.transform_calculate(
+            X=f"({x}) * cos(inclination) - ({z}) * sin(inclination)",
+            Y=y,
+            Z=f"({x}) * sin(inclination) + ({z}) * cos(inclination)",
+        )
+        tilt = "0.25"
+        return chart.transform_calculate(
+            across="datum.X * cos(view) + datum.Y * sin(view)",
+            above=f"datum.Z * cos({tilt})"
+            f" + (datum.Y * cos(view) - datum.X * sin(view)) * sin({tilt})",
+        )
+
+    layers = []
+    ends = alt.Chart(alt.Data(values=[{"p": p, "x": end * paddle.shaft.length / 2}
+                                      for p, paddle in enumerate(paddles) for end in (-1, 1)]))  # fmt: skip
+    ends = ends.transform_filter("datum.p == paddle")
+    layers.append(
+        seen(ends, "datum.x", "0", "0").mark_line(color=GREY, strokeWidth=6).encode(**encode)
+    )
+    for side in SIDES:
+        rows = [
+            {"p": p, "i": i, "x": x, "y": y, "z": z}
+            for p, paddle in enumerate(paddles)
+            for i, (x, y, z) in enumerate(_outline(getattr(paddle, side)).round(4).tolist())
+        ]
+        angle = f"(roll - catch_{side})"
+        chart = alt.Chart(alt.Data(values=rows)).transform_filter("datum.p == paddle")
+        y = f"datum.y * cos{angle} - datum.z * sin{angle}"
+        z = f"datum.y * sin{angle} + datum.z * cos{angle}"
+        layers.append(
+            seen(chart, "datum.x", y, z)
+            .mark_line(interpolate="linear-closed", fill=SIDE[side], fillOpacity=0.35,
+                       color=SIDE[side], strokeWidth=2, strokeDash=DASH[side])
+            .encode(order=alt.Order("i:Q"), **encode)
+        )  # fmt: skip
+    rows = [
+        {"p": p, "i": f"{n}{end}", "x": w.x, "arm": w.arm * end, "angle": w.angle}
+        for p, paddle in enumerate(paddles)
+        for n, w in enumerate(paddle.counterweights)
+        for end in (0, 1)
+    ]
+    if rows:
+        chart = alt.Chart(alt.Data(values=rows)).transform_filter("datum.p == paddle")
+        around = "datum.arm * {}(datum.angle + roll)"
+        chart = seen(chart, "datum.x", around.format("cos"), around.format("sin"))
+        balls = chart.transform_filter("datum.arm > 0").mark_point(
+            filled=True, size=160, color=WEIGHT, opacity=1
+        )
+        layers.append(balls.encode(**encode))
+    forward = f"(U_y * cos(roll) - U_z * sin(roll)) * {ARROW}"
+    up = f"(U_y * sin(roll) + U_z * cos(roll)) * {ARROW}"
+    line = alt.Chart(alt.Data(values=[{"i": 0}, {"i": 1}]))
+    line = seen(line, "0", f"datum.i * {forward}", f"datum.i * {up}")
+    layers.append(
+        line.mark_line(color=PRESENT, strokeWidth=4).encode(order=alt.Order("i:Q"), **encode)
+    )
+    keys = key([[("square", LEFT, "left blade"), ("square", RIGHT, "right blade"),
+                 ("line", PRESENT, "unbalance")]])  # fmt: skip
+    return View(alt.layer(*layers, *keys), height, left=12, right=12, top=34, bottom=6,
+                across=True, share=0.3)  # fmt: skip
+
+
+def live_static(paddles: Sequence[Paddle]) -> LivePicture:
+    """Roll, feather and inclination: the unbalance, its torque, and the paddle in space.
+
+    Parameters
+    ----------
+    paddles : sequence of Paddle
+
+    Returns
+    -------
+    LivePicture
+    """
+    flat = [paddle.with_feather(0) for paddle in paddles]
+    largest = max(1e-6, *(float(magnitude(paddle.unbalance())) for paddle in flat))
+    reach = REACH / MM
+    per_mm = round_step(largest / GRAM_MM, 0.75 * reach)
+    encode = plane(reach)
+    params: dict[str, object] = {
+        "paddles": [_facts(paddle) for paddle in paddles],
+        "here": "paddles[paddle]",
+        "roll": "roll_deg * PI / 180",
+        "phi": "feather_deg * PI / 180",
+        "inclination": "inclination_deg * PI / 180",
+        "view": "view_deg * PI / 180",
+        **_turned_halves(),
+        **roll_params(),
+        "couple": "sqrt(C_y * C_y + C_z * C_z)",
+    }
+    angle = {side: f"roll - catch_{side}" for side in SIDES}
+    layers = [
+        *ground(reach, encode),
+        *gravity_arrow(reach, encode, "cos(inclination)"),
+        *blades(paddles, encode, angle),
+        disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
+        *centres(encode, angle),
+        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
+        *key([
+            [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
+            [("circle", DARK, "centre of mass"), ("triangle-right", PRESENT, "unbalance")],
+            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
+        ]),
+    ]  # fmt: skip
+    feather = round(math.degrees(paddles[0].feather), 9)
+    top = STANDARD_GRAVITY * largest
+    return LivePicture(
+        "static",
+        "The paddle seen from its right end, with its unbalance as an arrow; beside it a curve of "
+        "gravity's roll torque at every roll angle, with both catches, the rest and the unstable "
+        "equilibrium; below them the paddle in space.",
+        params,
+        (
+            Choice("paddle", "paddle", tuple(each.name for each in paddles), 0,
+                   {"feather_deg": "here.feather_deg"}),
+            Slider("roll_deg", "roll angle [deg]", -180, 180, 1, 0),
+            Slider("feather_deg", "feather [deg]", 0, 180, 1, feather),
+            Slider("inclination_deg", "shaft inclination [deg]", -30, 30, 1, 0),
+            Slider("view_deg", "look from the side [deg]", -180, 180, 5, 20),
+        ),
+        (
+            View(alt.layer(*layers), 1.0, share=0.62),
+            torque_view(top, share=0.62),
+            space_view(paddles),
+        ),
+        (
+            ("unbalance", words(f"size / {GRAM_MM}", ",.0f", "g·mm")),
+            ("torque at this angle", words("torque", ".3f", "N·m")),
+            *(
+                (f"torque to hold at the {side} catch", words(f"abs(hold_{side})", ".3f", "N·m"))
+                for side in SIDES
+            ),
+            ("couple unbalance", words("couple", ".5f", "kg·m²")),
+        ),
+        grabs=(
+            *(
+                Grab(f"{side}_{part}", 0, {
+                    "roll_deg": f"(atan2(grab_y, grab_x) + catch_{side}) * 180 / PI"
+                })
+                for side in SIDES
+                for part in ("blade", "centre")
+            ),
+            Grab("now", 1, {"roll_deg": "grab_x"}),
+        ),
+    )  # fmt: skip
