@@ -75,7 +75,7 @@ def with_mathml(notebook):
         for output in cell.get("outputs", ()):
             data = output.get("data", {})
             if LIVE in data:
-                output.data = {"text/html": figure(data[LIVE])}
+                output.data = {"text/html": figure(data[LIVE], data["image/png"])}
             if "text/latex" in data:
                 formula = data.pop("text/latex").strip().strip("$")
                 data["text/html"] = mathml(f"$${formula}$$")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from html import escape
 from importlib.resources import files
 
 
@@ -26,12 +27,16 @@ def style():
     return own_file("live.css")
 
 
-def figure(spec):
-    """HTML of one live picture in a page that ends in `waking`."""
+def figure(spec, png):
+    """HTML of one live picture in a page that ends in `waking`.
+
+    png, in base64, is shown where no script runs.
+    """
     text = json.dumps(spec, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
     return (
         '<div class="live-place"></div>'
         f'<script type="application/json" class="live-picture">{text}</script>'
+        f'<noscript><img src="data:image/png;base64,{png}" alt="{escape(spec["shows"])}"></noscript>'
     )
 
 

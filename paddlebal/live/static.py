@@ -54,7 +54,7 @@ def _facts(paddle):
 
 def _turned_halves():
     """Unbalance and couple at the feather `phi`: the half of the other hand turns with it."""
-    params = {}
+    params: dict[str, str] = {}
     for name, total in (("half", "U"), ("couple", "C")):
         sums: dict[str, list[str]] = {"y": [], "z": []}
         for number, side in enumerate(SIDES):
@@ -103,8 +103,12 @@ def space_view(paddles, half_length=1.3):
         )
 
     layers = []
-    ends = alt.Chart(alt.Data(values=[{"p": p, "x": end * paddle.shaft.length / 2}
-                                      for p, paddle in enumerate(paddles) for end in (-1, 1)]))  # fmt: skip
+    tips = [
+        {"p": p, "x": end * paddle.shaft.length / 2}
+        for p, paddle in enumerate(paddles)
+        for end in (-1, 1)
+    ]
+    ends = alt.Chart(alt.Data(values=tips))
     ends = ends.transform_filter("datum.p == paddle")
     layers.append(
         seen(ends, "datum.x", "0", "0").mark_line(color=GREY, strokeWidth=6).encode(**encode)
