@@ -20,6 +20,10 @@ from paddlebal.live.page import figure, style, waking
 from paddlebal.panels.panel import LIVE
 
 ROOT = Path(__file__).resolve().parents[1]
+STILL = (
+    "The pictures of this page are still. In JupyterLab and in the app the same page has sliders, "
+    "which its text speaks of."
+)
 MATH = re.compile(r"(?<!\\)(\$\$?)(.+?)(?<!\\)\1", flags=re.DOTALL)
 
 PAGE = """<!DOCTYPE html>
@@ -106,6 +110,8 @@ def page(path):
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
     body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
     live = "live-place" in body
+    if not live and "data:image/png" in body:
+        body = f"<p><i>{STILL}</i></p>\n{body}"
     return PAGE.format(
         title=escape(title(path)),
         body=body,

@@ -33,10 +33,11 @@ def figure(spec, png):
     png, in base64, is shown where no script runs.
     """
     text = json.dumps(spec, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
+    still = f'<img src="data:image/png;base64,{png}" alt="{escape(spec["shows"])}">'
     return (
         '<div class="live-place"></div>'
         f'<script type="application/json" class="live-picture">{text}</script>'
-        f'<noscript><img src="data:image/png;base64,{png}" alt="{escape(spec["shows"])}"></noscript>'
+        f"<noscript>{still}</noscript>"
     )
 
 
