@@ -56,6 +56,14 @@ math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
 {body}
 </main>
 {ending}
+<script>
+// What is too wide for the window scrolls in its own box, by keys too.
+const reach = () => document.querySelectorAll("math[display=block], .cell").forEach((each) => {{
+  if (each.scrollWidth > each.clientWidth) each.setAttribute("tabindex", 0);
+}});
+addEventListener("load", reach);
+addEventListener("resize", reach);
+</script>
 </body>
 </html>
 """
