@@ -26,6 +26,10 @@ from paddlebal.pictures.style import round_step
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY
 
+HEAVIEST = 0.4
+"""kg; the most that the mass slider offers."""
+
+
 NO_TORQUE = 0.5e-3
 """N·m; below it a torque reads 0.000 and the paddle stays at any angle."""
 
@@ -195,10 +199,13 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
     controls = (
         Choice("paddle", "paddle", tuple(paddle.name for paddle in paddles)),
         Slider("roll_deg", "roll angle [deg]", -180, 180, 1, 0),
-        Slider("mass_g", "counterweight mass [g]", 0, 400, 0.1, 0),
+        Slider("mass_g", "counterweight mass [g]", 0, HEAVIEST / GRAM, 0.1, 0),
         Slider("arm_mm", "counterweight arm [mm]", 20, 120, 0.5, 100),
         Slider("angle_deg", "counterweight angle [deg]", -180, 180, 0.1, 150),
     )
+    needed = words(f"bare / arm / {GRAM}", ",.0f", "g")
+    most = f"' on this arm, more than {HEAVIEST / GRAM:.0f} g: a longer arm needs less.'"
+    too_heavy = f"bare / arm > {HEAVIEST} ? 'It takes ' + {needed} + {most} : ''"
     rate = (
         vega("fixed_axis_acceleration", "angle - rest", "rate", "size", "I_xx", G)
         + f" - ({DRY_FRICTION} * (2 / (1 + exp(-2 * rate / 0.01)) - 1)"
@@ -229,7 +236,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
             Button("Balance it", {
                 "mass_g": f"bare / arm / {GRAM}",
                 "angle_deg": "atan2(-here.U_z, -here.U_y) * 180 / PI",
-            }),
+            }, too_heavy),
             Track("Let it roll", "roll_deg", f"({moving}) ? {rate} : 0",
                   ("rest", "size", "I_xx", "roll"), 6.0),
         ),

@@ -93,9 +93,10 @@ class Live {
     wall.addEventListener("click", () => this.fill());
     if (this.box.requestFullscreen) row.append(wall);
     this.box.addEventListener("keydown", (event) => {
-      if (event.key === "f" && event.target.tagName !== "INPUT") this.fill();
+      if (event.key === "f" && !["INPUT", "SELECT"].includes(event.target.tagName)) this.fill();
     });
-    this.side.append(row);
+    this.alert = element("p", { class: "live-alert", role: "alert" });
+    this.side.append(row, this.alert);
   }
 
   addNumbers() {
@@ -144,6 +145,7 @@ class Live {
 
   set(values, exactly = false) {
     if (!exactly) this.running = 0;
+    this.alert.textContent = "";
     for (const [name, value] of Object.entries(values)) {
       this.values[name] = exactly ? value : this.clean(name, value);
       this.inputs[name].write(this.values[name]);
@@ -166,7 +168,9 @@ class Live {
   }
 
   press(button) {
-    this.take(button.sets);
+    const refusal = this.signal(button.refusal);
+    if (refusal) this.alert.textContent = refusal;
+    else this.take(button.sets);
   }
 
   take(sets) {
@@ -213,10 +217,9 @@ class Live {
     this.views.forEach(({ view, place }, chart) => {
       const grabs = this.picture.grabs.filter((each) => each.chart === chart);
       if (!grabs.length) return;
-      const isGrab = (each) => grabs.find(({ mark }) => each.mark.name.startsWith(`${mark}_`)
-        || each.mark.name.includes(`_${mark}_`) || each.mark.name === `${mark}_marks`);
       view.addEventListener("pointerdown", (event, item) => {
-        const found = item && item.mark.name && isGrab(item);
+        const name = (item && item.mark.name) || "";
+        const found = grabs.find(({ mark }) => name.startsWith(`${mark}_`));
         if (!found) return;
         event.preventDefault();
         const move = (at) => {
@@ -243,11 +246,5 @@ class Live {
   fill() {
     if (document.fullscreenElement) document.exitFullscreen();
     else this.box.requestFullscreen();
-  }
-
-  close() {
-    this.running = 0;
-    this.sizes.disconnect();
-    for (const { view } of this.views) view.finalize();
   }
 }

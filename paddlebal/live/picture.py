@@ -46,10 +46,14 @@ class Choice:
 
 @dataclass(frozen=True)
 class Button:
-    """Sets controls to expressions, by name."""
+    """Sets controls to expressions, by name.
+
+    refusal is an expression of a sentence that says why it cannot, empty where it can.
+    """
 
     label: str
     sets: dict[str, str]
+    refusal: str = "''"
 
 
 @dataclass(frozen=True)
@@ -152,6 +156,8 @@ class LivePicture:
 
         def asking(part):
             made = asdict(part)
+            if "refusal" in made:
+                made["refusal"] = ask(made["refusal"])
             if "sets" in made:
                 made["sets"] = {name: ask(wanted) for name, wanted in made["sets"].items()}
             return made

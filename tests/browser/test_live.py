@@ -129,6 +129,20 @@ def test_balance_it_leaves_nothing_and_the_numbers_follow(opened):
     assert "0.000 N·m" in shown.locator(".live-numbers").inner_text()
 
 
+def test_a_weight_that_would_be_too_heavy_is_refused_in_a_sentence(opened):
+    shown = opened("00_start_here.html")
+    exact = shown.get_by_label("counterweight arm [mm], exactly")
+    exact.fill("20")
+    exact.press("Tab")
+    shown.get_by_role("button", name="Balance it").click()
+    needed = 1e3 * np.hypot(*PADDLES[0].unbalance()) / 0.02
+    shown.get_by_role("alert").filter(has_text=f"{needed:,.0f} g").wait_for()
+    assert shown.get_by_label("counterweight mass [g], exactly").input_value() == "0.0"
+    exact.fill("100")
+    exact.press("Tab")
+    assert shown.get_by_role("alert").inner_text() == ""
+
+
 def test_let_it_roll_follows_the_track_of_the_library(opened):
     shown = opened("00_start_here.html")
     track = """(start) => {
