@@ -54,9 +54,9 @@ class Live {
       line.append(list);
     } else {
       const { low: min, high: max, step, value } = control;
-      const range = element("input", { id, type: "range", min, max, step, value });
+      const range = element("input", { id, type: "range", min, max, step });
       const exact = element("input", {
-        type: "number", min, max, step, value, "aria-label": `${control.label}, exactly`,
+        type: "number", min, max, step, "aria-label": `${control.label}, exactly`,
       });
       range.addEventListener("input", () => this.set({ [control.name]: Number(range.value) }));
       exact.addEventListener("change", () => this.set({ [control.name]: Number(exact.value) }));
@@ -64,6 +64,7 @@ class Live {
         range.value = now;
         exact.value = Number(now).toFixed(digitsOf(step));
       };
+      write(value);
       this.inputs[control.name] = { control, write };
       line.append(range, exact);
     }
