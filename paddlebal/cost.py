@@ -13,6 +13,9 @@ from paddlebal.paddle import Paddle
 from paddlebal.unbalance import catch_torque, cycle_lift
 from paddlebal.units import STANDARD_GRAVITY
 
+LIFT_HEIGHT = 0.1
+"""m by which a stroke lifts the paddle; an assumption, no source."""
+
 
 @dataclass(frozen=True)
 class Cost:
@@ -89,7 +92,10 @@ class Cost:
 
 
 def counterweight_cost(
-    before: AnyPaddle, after: AnyPaddle, lift_height: float = 0.1, measured: ArrayLike | None = None
+    before: AnyPaddle,
+    after: AnyPaddle,
+    lift_height: float = LIFT_HEIGHT,
+    measured: ArrayLike | None = None,
 ) -> Cost:
     """What the counterweights of `after` cost against `before`.
 

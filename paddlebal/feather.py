@@ -63,6 +63,10 @@ POSITIONS = ("right catch", "left catch", "at rest", "unstable equilibrium")
 """Roll angles that a picture shows a paddle at."""
 
 
+MOST_ADDED = 0.04
+"""kg to or from one blade, the most that a picture offers."""
+
+
 def with_heavier_left(paddle, added):
     """The paddle with its left blade's mass changed by `added` [kg], of the same shape."""
     left = replace(paddle.left, mass=paddle.left.mass + added, inertia=None)

@@ -51,8 +51,7 @@ math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
 </style>
 </head>
 <body>
-<nav><a href="index.html">All pages</a></nav>
-<main>
+{nav}<main>
 {body}
 </main>
 {ending}
@@ -80,14 +79,12 @@ def mathml(text):
 
 
 def with_mathml(notebook):
-    """The notebook with its formulas as MathML and its live pictures as HTML."""
+    """The notebook with its formulas, in text and in outputs, as MathML."""
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             cell.source = mathml(cell.source)
         for output in cell.get("outputs", ()):
             data = output.get("data", {})
-            if LIVE in data:
-                output.data = {"text/html": figure(data[LIVE], data["image/png"])}
             if "text/latex" in data:
                 formula = data.pop("text/latex").strip().strip("$")
                 data["text/html"] = mathml(f"$${formula}$$")
@@ -96,9 +93,19 @@ def with_mathml(notebook):
     return notebook
 
 
-def title(path):
-    """The title of the notebook stored at `path`."""
-    return nbformat.read(path, as_version=4).cells[0].source.splitlines()[0].lstrip("# ")
+def with_live_pictures(notebook):
+    """The notebook with each live picture in the place of the still one."""
+    for cell in notebook.cells:
+        for output in cell.get("outputs", ()):
+            data = output.get("data", {})
+            if LIVE in data:
+                output.data = {"text/html": figure(data[LIVE], data["image/png"])}
+    return notebook
+
+
+def title(notebook):
+    """The title of a notebook."""
+    return notebook.cells[0].source.splitlines()[0].lstrip("# ")
 
 
 def page(path):
@@ -113,7 +120,7 @@ def page(path):
     notebook.cells = [
         cell for cell in notebook.cells if not {"lab", "live"} & set(cell.metadata.get("tags", ()))
     ]
-    notebook = with_mathml(notebook)
+    notebook = with_live_pictures(with_mathml(notebook))
     body, _ = exporter.from_notebook_node(notebook)
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
     body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
@@ -121,7 +128,8 @@ def page(path):
     if not live and "data:image/png" in body:
         body = f"<p><i>{STILL}</i></p>\n{body}"
     return PAGE.format(
-        title=escape(title(path)),
+        title=escape(title(notebook)),
+        nav='<nav><a href="index.html">All pages</a></nav>\n',
         body=body,
         style=style() if live else "",
         ending=waking() if live else "",
@@ -138,9 +146,7 @@ def index(pages):
         "stick or to any place that serves files."
     )
     body = f"<h1>Paddle balance</h1>\n<p>{words}</p>\n<ul>\n{rows}</ul>"
-    return PAGE.format(title="Paddle balance", body=body, style="", ending="").replace(
-        '<nav><a href="index.html">All pages</a></nav>\n', ""
-    )
+    return PAGE.format(title="Paddle balance", nav="", body=body, style="", ending="")
 
 
 def main(folder=ROOT / "handouts"):
@@ -150,7 +156,7 @@ def main(folder=ROOT / "handouts"):
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
         target = folder / f"{path.stem}.html"
         target.write_text(page(path), encoding="utf-8")
-        pages[target.name] = title(path)
+        pages[target.name] = title(nbformat.read(path, as_version=4))
         print(target)
     (folder / "index.html").write_text(index(pages), encoding="utf-8")
     for target in save_key_pictures(folder):

@@ -15,6 +15,10 @@ VISCOUS_FRICTION = 0.002
 """N·m·s; chosen for display, not measured."""
 
 
+FADE = 0.01
+"""rad/s over which dry friction fades in."""
+
+
 def roll_down(U, I_x, start, times, dry=DRY_FRICTION, viscous=VISCOUS_FRICTION):
     """Roll angles [rad] of a paddle let go at rest from the angle `start`.
 
@@ -45,7 +49,7 @@ def roll_down(U, I_x, start, times, dry=DRY_FRICTION, viscous=VISCOUS_FRICTION):
 
     def motion(_, state):
         angle, rate = state
-        friction = dry * np.tanh(rate / 0.01) + viscous * rate
+        friction = dry * np.tanh(rate / FADE) + viscous * rate
         return rate, free(angle, rate, size, I_x, STANDARD_GRAVITY) - friction / I_x
 
     swing = solve_ivp(

@@ -6,32 +6,19 @@ from collections.abc import Sequence
 
 import altair as alt
 
-from paddlebal.bench.rolling import DRY_FRICTION, VISCOUS_FRICTION
-from paddlebal.live.expressions import G, vega
-from paddlebal.live.look import DARK, GREY, LEFT, PRESENT, RIGHT, WEIGHT, key
+from paddlebal.bench.rolling import DRY_FRICTION, FADE, VISCOUS_FRICTION
+from paddlebal.live.expressions import G, half_turn, vega
+from paddlebal.live.look import DARK, GREY, LEFT, ONE, PRESENT, RIGHT, WEIGHT, key
 from paddlebal.live.picture import Button, Choice, Grab, LivePicture, Slider, Track, View, words
-from paddlebal.live.shapes import (
-    blades,
-    centres,
-    disc,
-    gravity_arrow,
-    ground,
-    plane,
-    unbalance_arrow,
-    weight,
-)
+from paddlebal.live.shapes import end_on_view, roll_grabs, weight
 from paddlebal.paddle import SIDES, Counterweight, Paddle
-from paddlebal.pictures.balance import REACH
+from paddlebal.pictures.balance import NO_TORQUE
 from paddlebal.pictures.style import round_step
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY
 
 HEAVIEST = 0.4
 """kg; the most that the mass slider offers."""
-
-
-NO_TORQUE = 0.5e-3
-"""N·m; below it a torque reads 0.000 and the paddle stays at any angle."""
 
 
 def paddle_facts(paddle):
@@ -59,11 +46,14 @@ def gravity_torque(angle):
     return vega("roll_torque_about_rest", "size", "rest", angle, "inclination", G)
 
 
+SIZE_AND_REST = {"size": "sqrt(U_y * U_y + U_z * U_z)", "rest": "-PI / 2 - atan2(U_z, U_y)"}
+"""Of the unbalance (U_y, U_z)."""
+
+
 def roll_params():
     """Rest, size and torque of the unbalance (U_y, U_z) at the angle `roll` [rad]."""
     return {
-        "size": "sqrt(U_y * U_y + U_z * U_z)",
-        "rest": "-PI / 2 - atan2(U_z, U_y)",
+        **SIZE_AND_REST,
         "seen_rest": f"{G} * size > {NO_TORQUE} ? 1 : 0",
         "torque": gravity_torque("roll"),
         **{f"hold_{side}": f"-({gravity_torque(f'catch_{side}')})" for side in SIDES},
@@ -104,7 +94,7 @@ def torque_view(top, share=0.86):
 
     def spot(name, deg, torque, **look):
         return (
-            alt.Chart(alt.Data(values=[{}]), name=name)
+            alt.Chart(ONE, name=name)
             .transform_calculate(deg=deg, torque=torque)
             .mark_point(**{"filled": True, "size": 130, "opacity": 1} | look)
             .encode(**encode)
@@ -116,14 +106,13 @@ def torque_view(top, share=0.86):
         .mark_line(color=GREY, strokeWidth=2.5)
         .encode(**encode)
     )
-    level = alt.Chart(alt.Data(values=[{}])).mark_rule(color=GREY).encode(y=alt.datum(0))
+    level = alt.Chart(ONE).mark_rule(color=GREY).encode(y=alt.datum(0))
     present = (
-        alt.Chart(alt.Data(values=[{}]))
+        alt.Chart(ONE)
         .transform_calculate(deg="roll_deg")
         .mark_rule(color=PRESENT, strokeDash=[8, 3, 2, 3])
         .encode(x=x)
     )
-    within = "(({0}) - 360 * floor((({0}) + 180) / 360))"
     swings = alt.ExprRef("seen_rest")
     degrees = "({}) * 180 / PI".format
     points = [
@@ -131,9 +120,9 @@ def torque_view(top, share=0.86):
                shape="triangle-left", color=LEFT),
         spot("right_catch", degrees("catch_right"), gravity_torque("catch_right"),
                shape="triangle-right", color=RIGHT),
-        spot("rest", within.format(degrees("rest")), "0", shape="triangle-down", color=DARK,
+        spot("rest", half_turn(degrees("rest")), "0", shape="triangle-down", color=DARK,
                opacity=swings),
-        spot("unstable", within.format(degrees("rest + PI")), "0", shape="triangle-up",
+        spot("unstable", half_turn(degrees("rest + PI")), "0", shape="triangle-up",
                color=DARK, filled=False, strokeWidth=2, opacity=swings),
         spot("now", "roll_deg", "torque", shape="circle", color=PRESENT, cursor="grab"),
     ]  # fmt: skip
@@ -156,9 +145,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
     -------
     LivePicture
     """
-    reach, largest = REACH / MM, 1.5 * max(float(magnitude(p.unbalance())) for p in paddles)
-    per_mm = round_step(largest / GRAM_MM, 0.75 * reach)
-    encode = plane(reach)
+    largest = 1.5 * max(float(magnitude(paddle.unbalance())) for paddle in paddles)
     params: dict[str, object] = {
         "paddles": [paddle_facts(paddle) for paddle in paddles],
         "here": "paddles[paddle]",
@@ -181,21 +168,8 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
     }
     density = Counterweight.density
     ball = f"mass > 0 ? pow(3 * mass / (4 * PI * {density}), 1 / 3) / {MM} : 0"
-    angle = {side: f"roll - catch_{side}" for side in SIDES}
-    layers = [
-        *ground(reach, encode),
-        *gravity_arrow(reach, encode),
-        *blades(paddles, encode, angle),
-        disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
-        *centres(encode, angle),
-        *weight("weight_x", "weight_y", ball, encode),
-        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
-        *key([
-            [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
-            [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "unbalance")],
-            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
-        ]),
-    ]  # fmt: skip
+    entries = [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "unbalance")]
+    end_on = end_on_view(paddles, largest, entries, weight("weight_x", "weight_y", ball))
     controls = (
         Choice("paddle", "paddle", tuple(paddle.name for paddle in paddles)),
         Slider("roll_deg", "roll angle [deg]", -180, 180, 1, 0),
@@ -208,18 +182,17 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
     too_heavy = f"bare / arm > {HEAVIEST} ? 'It takes ' + {needed} + {most} : ''"
     rate = (
         vega("fixed_axis_acceleration", "angle - rest", "rate", "size", "I_xx", G)
-        + f" - ({DRY_FRICTION} * (2 / (1 + exp(-2 * rate / 0.01)) - 1)"
+        + f" - ({DRY_FRICTION} * (2 / (1 + exp(-2 * rate / {FADE})) - 1)"
         + f" + {VISCOUS_FRICTION} * rate) / I_xx"
     )
     moving = f"{G} * size * abs(sin(roll - rest)) > {DRY_FRICTION}"
     return LivePicture(
-        "balance",
         "The paddle seen from its right end, with its unbalance as an arrow; beside it a curve of "
         "gravity's roll torque at every roll angle, with both catches, the rest and the unstable "
         "equilibrium.",
         params,
         controls,
-        (View(alt.layer(*layers), aspect=1.0), torque_view(STANDARD_GRAVITY * largest)),
+        (end_on, torque_view(STANDARD_GRAVITY * largest)),
         (
             ("unbalance without counterweight", words(f"bare / {GRAM_MM}", ",.0f", "g·mm")),
             ("residual unbalance", words(f"size / {GRAM_MM}", ",.0f", "g·mm")),
@@ -245,13 +218,7 @@ def live_balance(paddles: Sequence[Paddle]) -> LivePicture:
                 "arm_mm": "sqrt(grab_x * grab_x + grab_y * grab_y)",
                 "angle_deg": "(atan2(grab_y, grab_x) - roll) * 180 / PI",
             }),
-            *(
-                Grab(f"{side}_{part}", 0, {
-                    "roll_deg": f"(atan2(grab_y, grab_x) + catch_{side}) * 180 / PI"
-                })
-                for side in SIDES
-                for part in ("blade", "centre")
-            ),
+            *roll_grabs(),
             Grab("now", 1, {"roll_deg": "grab_x"}),
         ),
     )  # fmt: skip

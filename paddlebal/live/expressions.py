@@ -70,3 +70,16 @@ def vega(name, *words):
     printer = VegaPrinter(dict(zip(arguments, words, strict=True)))
     printed = tuple(printer.doprint(part) for part in parts)
     return printed if several else printed[0]
+
+
+def half_turn(degrees):
+    """An angle [deg], an expression, brought within half a turn either way."""
+    return f"(({degrees}) - 360 * round(({degrees}) / 360))"
+
+
+def turned(y: str, z: str, angle: str) -> tuple[str, str]:
+    """Expressions of a point (y, z) across the shaft, turned by an angle [rad]."""
+    return (
+        f"({y}) * cos({angle}) - ({z}) * sin({angle})",
+        f"({y}) * sin({angle}) + ({z}) * cos({angle})",
+    )

@@ -7,23 +7,17 @@ from collections.abc import Sequence
 
 import altair as alt
 
-from paddlebal.feather import with_heavier_left
-from paddlebal.live.balance import lift_params, paddle_facts
-from paddlebal.live.expressions import G, vega
+from paddlebal.feather import MOST_ADDED, POSITIONS, with_heavier_left
+from paddlebal.live.balance import SIZE_AND_REST, lift_params, paddle_facts
+from paddlebal.live.expressions import G, half_turn, turned, vega
 from paddlebal.live.look import DASH, LEFT, ONE, PRESENT, RIGHT, SIDE, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
-from paddlebal.live.shapes import blades, gravity_arrow, ground, plane, unbalance_arrow
+from paddlebal.live.shapes import blades, plane, surroundings, unbalance_arrow
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.pictures.feather import REACH
 from paddlebal.pictures.style import round_step
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY
-
-MOST_ADDED = 0.04
-"""kg to or from one blade."""
-
-
-POSITIONS = ("right catch", "left catch", "at rest", "unstable equilibrium")
 
 
 def _blade_facts(paddle):
@@ -44,18 +38,12 @@ def _at(phi):
     made = {}
     for number, side in enumerate(SIDES):
         angle = f"(control == {number} ? 0 : -({phi}))"
-        c, s = f"cos{angle}", f"sin{angle}"
-        y, z = f"here.{side}_offset", f"here.{side}_across"
-        made[f"{side}_y"] = f"mass_{side} * ({y} * {c} - {z} * {s})"
-        made[f"{side}_z"] = f"mass_{side} * ({y} * {s} + {z} * {c})"
         made[f"catch_{side}"] = f"-{angle}"
-        own_y, own_z = f"here.{side}_own_y", f"here.{side}_own_z"
-        made[f"{side}_couple_y"] = (
-            f"here.{side}_x * {made[f'{side}_y']} + {own_y} * {c} - {own_z} * {s}"
-        )
-        made[f"{side}_couple_z"] = (
-            f"here.{side}_x * {made[f'{side}_z']} + {own_y} * {s} + {own_z} * {c}"
-        )
+        places = turned(f"here.{side}_offset", f"here.{side}_across", angle)
+        own = turned(f"here.{side}_own_y", f"here.{side}_own_z", angle)
+        for axis, place, product in zip("yz", places, own, strict=True):
+            made[f"{side}_{axis}"] = f"mass_{side} * ({place})"
+            made[f"{side}_couple_{axis}"] = f"here.{side}_x * mass_{side} * ({place}) + {product}"
     for axis in "yz":
         made[f"U_{axis}"] = f"{made[f'left_{axis}']} + {made[f'right_{axis}']}"
     return made
@@ -67,27 +55,23 @@ def _holding(at, side):
 
 
 def _against(name, ylabel, top, curves, unit):
-    """A chart of curves against feather, by side or name: (expression, colour, dash, words)."""
+    """A chart against feather; curves are (expression, its value now, colour, dash, words)."""
     x = alt.X("feather:Q", scale=alt.Scale(domain=[0, 90], nice=False),
               axis=alt.Axis(title="feather [deg]", values=list(range(0, 91, 15))))  # fmt: skip
     y = alt.Y("value:Q", scale=alt.Scale(domain=[0, top], nice=False),
               axis=alt.Axis(title=ylabel, tickCount=4))  # fmt: skip
     base = alt.Chart(alt.sequence(0, 91, 1, as_="feather"))
-    at = _at("datum.feather * PI / 180")
     now = alt.Chart(ONE).transform_calculate(feather="feather_deg")
     layers = [now.mark_rule(color=PRESENT, strokeDash=[8, 3, 2, 3]).encode(x=x)]
     for expression, present, colour, dash, _ in curves:
-        line = base.transform_calculate(value=f"({expression(at)}) / {unit}")
-        layers.append(
-            line.mark_line(color=colour, strokeWidth=2.5, strokeDash=dash).encode(x=x, y=y)
-        )
-        point = alt.Chart(ONE, name=f"{name}_{present}")
-        point = point.transform_calculate(feather="feather_deg", value=f"{present} / {unit}")
+        line = base.transform_calculate(value=f"({expression}) / {unit}")
+        line = line.mark_line(color=colour, strokeWidth=2.5, strokeDash=dash)
+        point = now.transform_calculate(value=f"{present} / {unit}")
         point = point.mark_point(filled=True, size=130, color=PRESENT, opacity=1, cursor="grab")
-        layers.append(point.encode(x=x, y=y))
-    keys = [[("dashed" if dash != [1, 0] else "line", colour, text)]
-            for _, _, colour, dash, text in curves]  # fmt: skip
-    row = [entry for each in keys for entry in each]
+        point = point.properties(name=f"{name}_{present}")
+        layers += [line.encode(x=x, y=y), point.encode(x=x, y=y)]
+    row = [("line" if dash == DASH["right"] else "dashed", colour, text)
+           for _, _, colour, dash, text in curves]  # fmt: skip
     return View(alt.layer(*layers, *key([row])), 0.5, left=72, top=34, bottom=46, share=0.45)
 
 
@@ -115,8 +99,7 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
         "mass_left": f"here.left_mass + added_g * {GRAM}",
         "mass_right": "here.right_mass",
         **here,
-        "size": "sqrt(U_y * U_y + U_z * U_z)",
-        "rest": "-PI / 2 - atan2(U_z, U_y)",
+        **SIZE_AND_REST,
         "roll": "position == 0 ? catch_right : position == 1 ? catch_left"
         " : position == 2 ? rest : rest + PI",
         **{f"hold_{side}": _holding(here, side) for side in SIDES},
@@ -126,11 +109,9 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
         **lift_params("lift", "U_y", "U_z"),
         "from_rest": "(rest - catch_right) * 180 / PI",
     }
-    angle = {side: f"roll - catch_{side}" for side in SIDES}
     layers = [
-        *ground(reach, encode),
-        *gravity_arrow(reach, encode),
-        *blades(paddles, encode, angle),
+        *surroundings(reach, encode),
+        *blades(paddles, encode),
         *(
             layer
             for side in SIDES
@@ -146,17 +127,16 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
     ]  # fmt: skip
     first, most = paddles[0], MOST_ADDED / GRAM
     own = {"feather_deg": "here.feather_deg", "control": "here.control"}
-    turn = "({0}) - 360 * round(({0}) / 360)"
+    along = _at("datum.feather * PI / 180")
+    size = f"sqrt(pow({along['U_y']}, 2) + pow({along['U_z']}, 2))"
     curves = [
         _against("sum", "unbalance [g·mm]", 1.1 * largest / GRAM_MM,
-                 [(lambda at: f"sqrt(pow({at['U_y']}, 2) + pow({at['U_z']}, 2))", "size", PRESENT,
-                   [1, 0], "sum")], GRAM_MM),
+                 [(size, "size", PRESENT, DASH["right"], "sum")], GRAM_MM),
         _against("hold", "to hold [N·m]", 1.1 * STANDARD_GRAVITY * largest,
-                 [(lambda at, side=side: _holding(at, side), f"hold_{side}", SIDE[side],
-                   DASH[side], f"at the {side} catch") for side in reversed(SIDES)], 1),
+                 [(_holding(along, side), f"hold_{side}", SIDE[side], DASH[side],
+                   f"at the {side} catch") for side in reversed(SIDES)], 1),
     ]  # fmt: skip
     return LivePicture(
-        "feather",
         "The unbalance of each blade and their sum as arrows, seen from the right end; beside "
         "them curves of the unbalance and of the torque to hold at each catch against feather.",
         params,
@@ -178,10 +158,10 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
             ),
             ("their sum", words(f"size / {GRAM_MM}", ",.0f", "g·mm")),
             *((f"to hold at the {s} catch", words(f"hold_{s}", ".3f", "N·m")) for s in SIDES),
-            ("at rest, from the right catch", words(turn.format("from_rest"), "+.0f") + " + '°'"),
+            ("at rest, from the right catch", words(half_turn("from_rest"), "+.0f") + " + '°'"),
             (
                 "unstable equilibrium, from there",
-                words(turn.format("from_rest + 180"), "+.0f") + " + '°'",
+                words(half_turn("from_rest + 180"), "+.0f") + " + '°'",
             ),
             ("lift a cycle", words("lift", ".3f", "J")),
             ("couple unbalance", words("couple", ".5f", "kg·m²")),

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import altair as alt
 
-RIGHT, LEFT, PRESENT, WEIGHT = "#0072b2", "#00795a", "#c2410c", "#7a3e9d"
+from paddlebal.pictures.style import ACCENT, TEXT
+
+RIGHT, LEFT, PRESENT, WEIGHT = "#0072b2", "#00795a", ACCENT, "#7a3e9d"
 """Of the right and the left blade, the present state, and a counterweight."""
 
 
@@ -21,16 +23,12 @@ DASH = {"left": [6, 4], "right": [1, 0]}
 SIDE = {"left": LEFT, "right": RIGHT}
 
 
-LETTERS = 14
-"""px."""
-
-
 CONFIG = {
     "font": "sans-serif",
     "view": alt.ViewConfig(stroke=None),
     "axis": alt.AxisConfig(
-        labelFontSize=LETTERS,
-        titleFontSize=LETTERS,
+        labelFontSize=TEXT,
+        titleFontSize=TEXT,
         titleFontWeight="normal",
         labelColor=DARK,
         titleColor=DARK,
@@ -39,7 +37,7 @@ CONFIG = {
         grid=False,
         labelFlush=True,
     ),
-    "text": alt.MarkConfig(fontSize=LETTERS, color=DARK),
+    "text": alt.MarkConfig(fontSize=TEXT, color=DARK),
 }
 
 
@@ -73,7 +71,7 @@ def key(rows):
 def _sign(sign, colour, x, y):
     chart = alt.Chart(ONE)
     if sign in ("line", "dashed"):
-        dash = [6, 4] if sign == "dashed" else [1, 0]
+        dash = DASH["left" if sign == "dashed" else "right"]
         rule = chart.mark_rule(color=colour, strokeWidth=3, strokeDash=dash)
         return rule.encode(x=at(f"{x} - 10"), x2=at(f"{x} + 12"), y=alt.value(y))
     filled, shape = not sign.startswith("open "), sign.removeprefix("open ")

@@ -15,7 +15,7 @@ import altair as alt
 from paddlebal.live.look import CONFIG
 
 WIDTH = 400
-"""px; of a chart on paper."""
+"""px of a chart, until its page tells it how wide it is."""
 
 
 @dataclass(frozen=True)
@@ -115,8 +115,6 @@ class LivePicture:
 
     Parameters
     ----------
-    name : str
-        A word for the page to know it by.
     shows : str
         What is shown, a sentence for those who cannot see it.
     params : dict of str to expression or value
@@ -127,7 +125,6 @@ class LivePicture:
         What stands beside the charts, the expression giving a text.
     """
 
-    name: str
     shows: str
     params: dict[str, object]
     controls: tuple[Slider | Choice, ...]
@@ -163,7 +160,6 @@ class LivePicture:
             return made
 
         shown = {
-            "name": self.name,
             "shows": self.shows,
             "controls": [asking(control) for control in self.controls],
             "buttons": [asking(button) for button in self.buttons],

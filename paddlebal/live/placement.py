@@ -6,31 +6,17 @@ from collections.abc import Sequence
 
 import altair as alt
 
-from paddlebal.cost import counterweight_cost
+from paddlebal.cost import LIFT_HEIGHT
 from paddlebal.limits import WEIGHT_CAUTIONS, Limits, material_densities
 from paddlebal.live.balance import lift_params, paddle_facts
-from paddlebal.live.expressions import G, vega
-from paddlebal.live.look import DARK, GREY, LEFT, ONE, PALE, PRESENT, RIGHT, WEIGHT, key
+from paddlebal.live.expressions import G, half_turn, vega
+from paddlebal.live.look import DARK, GREY, ONE, PALE, PRESENT, WEIGHT, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
-from paddlebal.live.shapes import (
-    blades,
-    centres,
-    disc,
-    gravity_arrow,
-    ground,
-    plane,
-    unbalance_arrow,
-    weight,
-)
+from paddlebal.live.shapes import end_on_view, weight
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.pictures.balance import REACH
-from paddlebal.pictures.style import round_step
+from paddlebal.pictures.placement import LONGEST_ARM, SHORTEST_ARM
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, WATER_DENSITY
-
-SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
-"""m; what the picture offers."""
-
 
 FAR = 99.0
 """m; where a stretch of shaft stands that is none."""
@@ -137,10 +123,8 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
     LivePicture
     """
     largest = max(float(magnitude(paddle.unbalance())) for paddle in paddles)
-    reach, stretches = REACH / MM, max(len(Limits.for_paddle(p).keep_outs) for p in paddles)
-    per_mm = round_step(largest / GRAM_MM, 0.75 * reach)
-    encode, densities = plane(reach), material_densities()
-    lifted = counterweight_cost(paddles[0], paddles[0]).lift_height
+    stretches = max(len(Limits.for_paddle(paddle).keep_outs) for paddle in paddles)
+    densities = material_densities()
     params: dict[str, object] = {
         "paddles": [_facts(paddle, stretches) for paddle in paddles],
         "here": "paddles[paddle]",
@@ -172,31 +156,17 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
         "after": "max(after_left, after_right)",
         **lift_params("lift_before", "here.U_y", "here.U_z"),
         **lift_params("lift_after", "U_y", "U_z"),
-        "work_added": f"2 * mass * {G} * {lifted} - (lift_before - lift_after)",
+        "work_added": f"2 * mass * {G} * {LIFT_HEIGHT} - (lift_before - lift_after)",
         "afloat": f"{WATER_DENSITY} * (here.volume + mass / density) - here.mass - mass",
         "where": _where(stretches),
         "place_y": "arm_mm * cos(angle)",
         "place_z": "arm_mm * sin(angle)",
     }
-    layers = [
-        *ground(reach, encode),
-        *gravity_arrow(reach, encode),
-        *blades(paddles, encode, {side: f"-here.{side}" for side in SIDES}),
-        disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
-        *centres(encode, {side: f"-here.{side}" for side in SIDES}),
-        *weight("place_y", "place_z", f"diameter / 2 / {MM}", encode),
-        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
-        *key([
-            [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
-            [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "left over")],
-            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
-        ]),
-    ]  # fmt: skip
+    entries = [("circle", WEIGHT, "weight"), ("triangle-right", PRESENT, "left over")]
+    piece = weight("place_y", "place_z", f"diameter / 2 / {MM}")
     half = max(paddle.shaft.length for paddle in paddles) / 2 + 0.06
     across, along = words(f"diameter / {MM}", ".0f"), words(f"length / {MM}", ".0f", "mm")
-    turn = "(({0}) - 360 * round(({0}) / 360))"
     return LivePicture(
-        "placement",
         "The paddle with its counterweight seen from the right end; beside it a curve of "
         "counterweight mass against arm; below them the shaft with its keep-outs, the "
         "counterweight and the balance point.",
@@ -209,7 +179,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
             Slider("x_mm", "place along the shaft [mm]", -700, 700, 5, 100),
         ),
         (
-            View(alt.layer(*layers), 1.0, share=0.66),
+            end_on_view(paddles, largest, entries, piece, share=0.66),
             _trade_view(1.1 * largest / SHORTEST_ARM),
             _along_view(half, stretches),
         ),
@@ -223,7 +193,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
             ("torque to hold at the catch, before", words("before", ".3f", "N·m")),
             ("torque to hold at the catch, after", words("after", ".3f", "N·m")),
             (
-                f"lifting work added a cycle, lifted {lifted / MM:.0f} mm",
+                f"lifting work added a cycle, lifted {LIFT_HEIGHT / MM:.0f} mm",
                 words("work_added", "+.3f", "J"),
             ),
             ("still carried afloat", words(f"afloat / {GRAM}", "+.0f", "g")),
@@ -231,7 +201,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
         grabs=(
             Grab("weight", 0, {
                 "arm_mm": "sqrt(grab_x * grab_x + grab_y * grab_y)",
-                "error_deg": turn.format("(atan2(grab_y, grab_x) - exact) * 180 / PI"),
+                "error_deg": half_turn("(atan2(grab_y, grab_x) - exact) * 180 / PI"),
             }),
             Grab("now", 1, {"arm_mm": "grab_x"}),
             Grab("piece", 2, {"x_mm": "grab_x"}),

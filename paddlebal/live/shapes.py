@@ -7,18 +7,25 @@ from __future__ import annotations
 
 import altair as alt
 
-from paddlebal.live.look import DARK, DASH, GREY, LETTERS, ONE, PALE, SIDE, WEIGHT
+from paddlebal.live.expressions import turned
+from paddlebal.live.look import (
+    DARK,
+    DASH,
+    GREY,
+    LEFT,
+    ONE,
+    PALE,
+    PRESENT,
+    RIGHT,
+    SIDE,
+    WEIGHT,
+    key,
+)
+from paddlebal.live.picture import Grab, View
 from paddlebal.paddle import SIDES
-from paddlebal.pictures.balance import blade_section
+from paddlebal.pictures.balance import REACH, blade_section
+from paddlebal.pictures.style import TEXT, round_step
 from paddlebal.units import GRAM_MM, MM
-
-
-def turned(y: str, z: str, angle: str) -> tuple[str, str]:
-    """Expressions of forward and up of a point (y, z), turned by an angle [rad]."""
-    return (
-        f"({y}) * cos({angle}) - ({z}) * sin({angle})",
-        f"({y}) * sin({angle}) + ({z}) * cos({angle})",
-    )
 
 
 def plane(reach):
@@ -43,7 +50,7 @@ def segment(points, encode, **look):
         names[name] = chain
     return (
         chart.transform_calculate(**names)
-        .mark_line(clip=False, **look)
+        .mark_line(**look)
         .encode(order=alt.Order("i:Q"), **encode)
     )
 
@@ -84,16 +91,16 @@ def gravity_arrow(reach, encode, scale="1"):
     text = (
         alt.Chart(ONE)
         .transform_calculate(forward=str(-0.97 * reach), up=str(0.88 * reach))
-        .mark_text(text="gravity", align="left", color=DARK, fontSize=LETTERS)
+        .mark_text(text="gravity", align="left", color=DARK, fontSize=TEXT)
         .encode(**encode)
     )
     return [line, head, text]
 
 
-def blades(paddles, encode, angle, colours=SIDE):
-    """Layers of both blades' sections, the left one first; `angle` has an expression by side.
+def blades(paddles, encode):
+    """Layers of both blades' sections, the left one first.
 
-    The paddle shown is the parameter `paddle`.
+    Parameters of the picture: paddle, roll, catch_left, catch_right.
     """
     layers = []
     for side in SIDES:
@@ -102,13 +109,13 @@ def blades(paddles, encode, angle, colours=SIDE):
             for p, paddle in enumerate(paddles)
             for i, (y, z) in enumerate(blade_section(getattr(paddle, side), 16) / MM)
         ]
-        forward, up = turned("datum.y", "datum.z", angle[side])
+        forward, up = turned("datum.y", "datum.z", f"(roll - catch_{side})")
         layers.append(
             alt.Chart(alt.Data(values=rows), name=f"{side}_blade")
             .transform_filter("datum.p == paddle")
             .transform_calculate(forward=forward, up=up)
             .mark_line(
-                interpolate="linear-closed", fill=PALE, fillOpacity=0.75, color=colours[side],
+                interpolate="linear-closed", fill=PALE, fillOpacity=0.75, color=SIDE[side],
                 strokeWidth=2.5, strokeDash=DASH[side], cursor="grab",
             )
             .encode(order=alt.Order("i:Q"), **encode)
@@ -116,23 +123,26 @@ def blades(paddles, encode, angle, colours=SIDE):
     return layers
 
 
-def disc(x, y, radius, encode, name, fill, stroke=DARK, cursor=None):
+def disc(x, y, radius, encode, name, fill):
     """A circle to scale; place and radius [mm] are expressions."""
     ring = alt.Data(values=[{"i": i} for i in range(25)])
     turn = "datum.i * PI / 12"
-    cursor = {"cursor": cursor} if cursor else {}
     return (
         alt.Chart(ring, name=name)
         .transform_calculate(
             forward=f"{x} + ({radius}) * cos({turn})", up=f"{y} + ({radius}) * sin({turn})"
         )
-        .mark_line(interpolate="linear-closed", fill=fill, color=stroke, strokeWidth=1.5, **cursor)
+        .mark_line(interpolate="linear-closed", fill=fill, color=DARK, strokeWidth=1.5)
         .encode(order=alt.Order("i:Q"), **encode)
     )
 
 
-def weight(x, y, radius, encode):
-    """Layers of a counterweight on its arm, with a wide area to take hold of."""
+def weight(x, y, radius):
+    """Layers of a counterweight on its arm, with a wide area to take hold of.
+
+    Its place and its radius [mm] are expressions.
+    """
+    encode = plane(REACH / MM)
     arm = segment([("0", "0"), (x, y)], encode, color=WEIGHT, strokeWidth=1.5)
     ball = disc(x, y, radius, encode, "weight_ball", WEIGHT)
     hold = dot(x, y, encode, "weight", shape="circle", size=1700, filled=True, color=WEIGHT,
@@ -140,17 +150,56 @@ def weight(x, y, radius, encode):
     return [arm, hold, ball]
 
 
-def ground(reach, encode):
-    """Layers behind all others: the line straight down."""
+def surroundings(reach, encode, gravity="1"):
+    """Layers behind a paddle: the line straight down, and gravity's arrow to a scale."""
     down = segment([("0", "0"), ("0", str(-reach))], encode, color=GREY, strokeDash=[2, 3])
-    return [down]
+    return [down, *gravity_arrow(reach, encode, gravity)]
 
 
-def centres(encode, angle):
-    """Layers of both blades' centres of mass; `angle` has an expression by side."""
-    return [
-        dot(*turned(f"here.{side}_offset / {MM}", f"here.{side}_across / {MM}", angle[side]),
-            encode, f"{side}_centre", shape="circle", size=60, filled=True, color=SIDE[side],
-            opacity=1, cursor="grab")
-        for side in SIDES
+def centres(encode):
+    """Layers of both blades' centres of mass; parameters as for `blades`, and `here`."""
+    layers = []
+    for side in SIDES:
+        offset, across = (f"here.{side}_{axis} / {MM}" for axis in ("offset", "across"))
+        look = {"shape": "circle", "size": 60, "filled": True, "opacity": 1, "cursor": "grab"}
+        forward, up = turned(offset, across, f"(roll - catch_{side})")
+        layers.append(dot(forward, up, encode, f"{side}_centre", color=SIDE[side], **look))
+    return layers
+
+
+def end_on_view(paddles, largest, entries, weights=(), gravity="1", share=0.86):
+    """The paddle end-on, to scale, with its unbalance (U_y, U_z) as an arrow.
+
+    Parameters of the picture: as for `blades`, here, U_y, U_z.
+
+    largest [kg·m] is the greatest unbalance of the paddles, and sets the arrow's scale; entries
+    are those of the key's second row; weights are layers of `weight`; gravity is the length of
+    its arrow, 0 to 1.
+    """
+    reach = REACH / MM
+    encode, per_mm = plane(reach), round_step(largest / GRAM_MM, 0.75 * reach)
+    layers = [
+        *surroundings(reach, encode, gravity),
+        *blades(paddles, encode),
+        disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
+        *centres(encode),
+        *weights,
+        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
+        *key([
+            [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
+            entries,
+            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
+        ]),
     ]  # fmt: skip
+    return View(alt.layer(*layers), aspect=1.0, share=share)
+
+
+def roll_grabs():
+    """What turns the paddle when a blade of the first chart, an `end_on_view`, is dragged."""
+    return tuple(
+        Grab(
+            f"{side}_{part}", 0, {"roll_deg": f"(atan2(grab_y, grab_x) + catch_{side}) * 180 / PI"}
+        )
+        for side in SIDES
+        for part in ("blade", "centre")
+    )

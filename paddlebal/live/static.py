@@ -9,23 +9,15 @@ import altair as alt
 import numpy as np
 
 from paddlebal.live.balance import paddle_facts, roll_params, torque_view
+from paddlebal.live.expressions import turned
 from paddlebal.live.look import DARK, DASH, GREY, LEFT, PRESENT, RIGHT, SIDE, WEIGHT, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
-from paddlebal.live.shapes import (
-    blades,
-    centres,
-    disc,
-    gravity_arrow,
-    ground,
-    plane,
-    unbalance_arrow,
-)
+from paddlebal.live.shapes import end_on_view, roll_grabs
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.pictures.balance import REACH, blade_strips
-from paddlebal.pictures.style import round_step
+from paddlebal.pictures.balance import blade_strips
 from paddlebal.placement import half_unbalance
 from paddlebal.unbalance import magnitude
-from paddlebal.units import GRAM_MM, MM, STANDARD_GRAVITY
+from paddlebal.units import GRAM_MM, STANDARD_GRAVITY
 
 ARROW = 15.0
 """m of arrow for a kg·m of unbalance, in space."""
@@ -59,9 +51,9 @@ def _turned_halves():
         sums: dict[str, list[str]] = {"y": [], "z": []}
         for number, side in enumerate(SIDES):
             turn = f"(here.control == {number} ? 0 : here.feather - phi)"
-            y, z = (f"here.{side}_{name}_{axis}" for axis in "yz")
-            sums["y"].append(f"{y} * cos{turn} - {z} * sin{turn}")
-            sums["z"].append(f"{y} * sin{turn} + {z} * cos{turn}")
+            parts = turned(f"here.{side}_{name}_y", f"here.{side}_{name}_z", turn)
+            for axis, part in zip("yz", parts, strict=True):
+                sums[axis].append(part)
         params |= {f"{total}_{axis}": " + ".join(parts) for axis, parts in sums.items()}
     for number, side in enumerate(SIDES):
         params[f"catch_{side}"] = f"here.control == {number} ? 0 : phi"
@@ -119,10 +111,8 @@ def space_view(paddles, half_length=1.3):
             for p, paddle in enumerate(paddles)
             for i, (x, y, z) in enumerate(_outline(getattr(paddle, side)).round(4).tolist())
         ]
-        angle = f"(roll - catch_{side})"
+        y, z = turned("datum.y", "datum.z", f"(roll - catch_{side})")
         chart = alt.Chart(alt.Data(values=rows)).transform_filter("datum.p == paddle")
-        y = f"datum.y * cos{angle} - datum.z * sin{angle}"
-        z = f"datum.y * sin{angle} + datum.z * cos{angle}"
         layers.append(
             seen(chart, "datum.x", y, z)
             .mark_line(interpolate="linear-closed", fill=SIDE[side], fillOpacity=0.35,
@@ -130,21 +120,17 @@ def space_view(paddles, half_length=1.3):
             .encode(order=alt.Order("i:Q"), **encode)
         )  # fmt: skip
     rows = [
-        {"p": p, "i": f"{n}{end}", "x": w.x, "arm": w.arm * end, "angle": w.angle}
+        {"p": p, "x": each.x, "arm": each.arm, "angle": each.angle}
         for p, paddle in enumerate(paddles)
-        for n, w in enumerate(paddle.counterweights)
-        for end in (0, 1)
+        for each in paddle.counterweights
     ]
     if rows:
         chart = alt.Chart(alt.Data(values=rows)).transform_filter("datum.p == paddle")
         around = "datum.arm * {}(datum.angle + roll)"
         chart = seen(chart, "datum.x", around.format("cos"), around.format("sin"))
-        balls = chart.transform_filter("datum.arm > 0").mark_point(
-            filled=True, size=160, color=WEIGHT, opacity=1
-        )
+        balls = chart.mark_point(filled=True, size=160, color=WEIGHT, opacity=1)
         layers.append(balls.encode(**encode))
-    forward = f"(U_y * cos(roll) - U_z * sin(roll)) * {ARROW}"
-    up = f"(U_y * sin(roll) + U_z * cos(roll)) * {ARROW}"
+    forward, up = (f"({part}) * {ARROW}" for part in turned("U_y", "U_z", "roll"))
     line = alt.Chart(alt.Data(values=[{"i": 0}, {"i": 1}]))
     line = seen(line, "0", f"datum.i * {forward}", f"datum.i * {up}")
     layers.append(
@@ -169,9 +155,6 @@ def live_static(paddles: Sequence[Paddle]) -> LivePicture:
     """
     flat = [paddle.with_feather(0) for paddle in paddles]
     largest = max(1e-6, *(float(magnitude(paddle.unbalance())) for paddle in flat))
-    reach = REACH / MM
-    per_mm = round_step(largest / GRAM_MM, 0.75 * reach)
-    encode = plane(reach)
     params: dict[str, object] = {
         "paddles": [_facts(paddle) for paddle in paddles],
         "here": "paddles[paddle]",
@@ -183,24 +166,10 @@ def live_static(paddles: Sequence[Paddle]) -> LivePicture:
         **roll_params(),
         "couple": "sqrt(C_y * C_y + C_z * C_z)",
     }
-    angle = {side: f"roll - catch_{side}" for side in SIDES}
-    layers = [
-        *ground(reach, encode),
-        *gravity_arrow(reach, encode, "cos(inclination)"),
-        *blades(paddles, encode, angle),
-        disc("0", "0", f"here.radius / {MM}", encode, "shaft", "white"),
-        *centres(encode, angle),
-        *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT),
-        *key([
-            [("dashed", LEFT, "left blade"), ("line", RIGHT, "right blade")],
-            [("circle", DARK, "centre of mass"), ("triangle-right", PRESENT, "unbalance")],
-            [("", PRESENT, f"its arrow: 10 mm is {10 * per_mm:,g} g·mm")],
-        ]),
-    ]  # fmt: skip
+    entries = [("circle", DARK, "centre of mass"), ("triangle-right", PRESENT, "unbalance")]
+    end_on = end_on_view(paddles, largest, entries, gravity="cos(inclination)", share=0.62)
     feather = round(math.degrees(paddles[0].feather), 9)
-    top = STANDARD_GRAVITY * largest
     return LivePicture(
-        "static",
         "The paddle seen from its right end, with its unbalance as an arrow; beside it a curve of "
         "gravity's roll torque at every roll angle, with both catches, the rest and the unstable "
         "equilibrium; below them the paddle in space.",
@@ -214,8 +183,8 @@ def live_static(paddles: Sequence[Paddle]) -> LivePicture:
             Slider("view_deg", "look from the side [deg]", -180, 180, 5, 20),
         ),
         (
-            View(alt.layer(*layers), 1.0, share=0.62),
-            torque_view(top, share=0.62),
+            end_on,
+            torque_view(STANDARD_GRAVITY * largest, share=0.62),
             space_view(paddles),
         ),
         (
@@ -228,13 +197,7 @@ def live_static(paddles: Sequence[Paddle]) -> LivePicture:
             ("couple unbalance", words("couple", ".5f", "kg·m²")),
         ),
         grabs=(
-            *(
-                Grab(f"{side}_{part}", 0, {
-                    "roll_deg": f"(atan2(grab_y, grab_x) + catch_{side}) * 180 / PI"
-                })
-                for side in SIDES
-                for part in ("blade", "centre")
-            ),
+            *roll_grabs(),
             Grab("now", 1, {"roll_deg": "grab_x"}),
         ),
     )  # fmt: skip

@@ -12,6 +12,8 @@ import numpy as np
 
 from paddlebal.bench.rolling import roll_down
 from paddlebal.limits import Limits
+from paddlebal.live.balance import live_balance
+from paddlebal.live.static import live_static
 from paddlebal.paddle import SIDES, Counterweight, Paddle
 from paddlebal.panels.panel import (
     Panel,
@@ -21,7 +23,7 @@ from paddlebal.panels.panel import (
     slider,
     unbalance_words,
 )
-from paddlebal.pictures.balance import EndOnPicture, WholePaddle
+from paddlebal.pictures.balance import NO_TORQUE, EndOnPicture, WholePaddle
 from paddlebal.pictures.style import signed
 from paddlebal.placement import place_counterweight
 from paddlebal.unbalance import catch_torques, couple_unbalance, magnitude, rest_angle, roll_torque
@@ -30,7 +32,7 @@ from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
 
 def _rest(U):
     """Where it comes to rest; None if its torque would read 0.000 N·m."""
-    return rest_angle(U) if STANDARD_GRAVITY * magnitude(U) > 0.5e-3 else None
+    return rest_angle(U) if STANDARD_GRAVITY * magnitude(U) > NO_TORQUE else None
 
 
 def _holding(state):
@@ -100,12 +102,7 @@ def balance_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     largest = 1.5 * largest_unbalance(paddles)
     picture = EndOnPicture(largest, STANDARD_GRAVITY * largest)
     draw = partial(draw_end_on, picture)
-
-    def live():
-        from paddlebal.live.balance import live_balance
-
-        return live_balance(paddles)
-
+    live = partial(live_balance, paddles)
     panel = Panel("balance", controls, [picture], balance_state, draw, balance_rows, live=live)
 
     def balance():
@@ -181,11 +178,7 @@ def static_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         draw_end_on(end_on, state)
         whole.update(state.paddle, state.theta, state.inclination)
 
-    def live():
-        from paddlebal.live.static import live_static
-
-        return live_static(paddles)
-
+    live = partial(live_static, paddles)
     panel = Panel("static", controls, [end_on, whole], static_state, draw, static_rows, live=live)
     panel.follow("paddle", own_feather)
     return panel.widget

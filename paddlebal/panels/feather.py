@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array, Side
 from paddlebal.feather import (
+    MOST_ADDED,
     POSITIONS,
     FeatherEffects,
     against_feather,
@@ -18,6 +20,7 @@ from paddlebal.feather import (
     with_heavier_left,
 )
 from paddlebal.limits import Limits
+from paddlebal.live.feather import live_feather
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import (
     Panel,
@@ -40,10 +43,6 @@ from paddlebal.units import DEG, GRAM, GRAM_MM, STANDARD_GRAVITY
 
 FEATHERS = np.arange(0.0, 91.0, 5.0)
 """deg, those of the curves."""
-
-
-MOST_ADDED = 0.04
-"""kg to or from one blade."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,11 +113,7 @@ def feather_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     def draw(state):
         picture.update(state.paddle, state.theta, state.unbalances, FEATHERS, state.curves)
 
-    def live():
-        from paddlebal.live.feather import live_feather
-
-        return live_feather(paddles)
-
+    live = partial(live_feather, paddles)
     panel = Panel("feather", controls, [picture], feather_state, draw, feather_rows, live=live)
     panel.follow("paddle", lambda paddle: own_feather(paddle) | {"control": paddle.control})
     return panel.widget

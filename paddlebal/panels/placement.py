@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from paddlebal.cost import Cost, counterweight_cost
 from paddlebal.limits import WEIGHT_CAUTIONS, Limits, material_densities
+from paddlebal.live.placement import live_placement
 from paddlebal.paddle import Counterweight, Paddle, counterweight_adding
 from paddlebal.panels.panel import (
     Panel,
@@ -22,7 +23,7 @@ from paddlebal.panels.panel import (
     slider,
     unbalance_words,
 )
-from paddlebal.pictures.placement import PlacementPicture
+from paddlebal.pictures.placement import LONGEST_ARM, SHORTEST_ARM, PlacementPicture
 from paddlebal.pictures.style import signed
 from paddlebal.placement import Trade, mass_against_arm, place_counterweight
 from paddlebal.units import DEG, MM
@@ -33,10 +34,6 @@ def cautions():
     return widgets.HTML(
         f"<ul>{''.join(f'<li>{escape(each)}</li>' for each in WEIGHT_CAUTIONS)}</ul>"
     )
-
-
-SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
-"""m; what the placement panel offers."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,12 +131,7 @@ def placement_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         picture.update(after, after.unbalance(), trade.arm, trade.mass, state.clear, pieces)
 
     state = partial(placement_state, heaviest=heaviest)
-
-    def live():
-        from paddlebal.live.placement import live_placement
-
-        return live_placement(paddles)
-
+    live = partial(live_placement, paddles)
     panel = Panel("placement", controls, [picture], state, draw, placement_rows, live=live)
     panel.widget.children += (cautions(),)
     return panel.widget
