@@ -10,9 +10,9 @@ import altair as alt
 from paddlebal.feather import MOST_ADDED, POSITIONS, with_heavier_left
 from paddlebal.live.balance import SIZE_AND_REST, lift_params, paddle_facts
 from paddlebal.live.expressions import G, half_turn, turned, vega
-from paddlebal.live.look import DASH, LEFT, ONE, PRESENT, RIGHT, SIDE, key
+from paddlebal.live.look import DASH, GREY, LEFT, ONE, PRESENT, RIGHT, SIDE, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
-from paddlebal.live.shapes import blades, plane, surroundings, unbalance_arrow
+from paddlebal.live.shapes import blades, plane, segment, surroundings, tip, unbalance_arrow
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.pictures.feather import REACH
 from paddlebal.pictures.style import round_step
@@ -109,6 +109,9 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
         **lift_params("lift", "U_y", "U_z"),
         "from_rest": "(rest - catch_right) * 180 / PI",
     }
+    names = {side: (f"{side}_y", f"{side}_z") for side in SIDES} | {"sum": ("U_y", "U_z")}
+    tips = {name: tip(y, z, per_mm) for name, (y, z) in names.items()}
+    level = tips["sum"][0], "0"
     layers = [
         *surroundings(reach, encode),
         *blades(paddles, encode),
@@ -119,6 +122,8 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
                 f"{side}_y", f"{side}_z", per_mm, encode, SIDE[side], 2.5, DASH[side]
             )
         ),
+        segment([tips["left"], tips["sum"], tips["right"]], encode, color=GREY, strokeWidth=1.2),
+        segment([tips["sum"], level], encode, color=PRESENT, strokeDash=[8, 3, 2, 3]),
         *unbalance_arrow("U_y", "U_z", per_mm, encode, PRESENT, 4),
         *key([
             [("dashed", LEFT, "left"), ("line", RIGHT, "right"), ("line", PRESENT, "sum")],

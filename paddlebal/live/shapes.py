@@ -72,14 +72,20 @@ def arrow(x, y, encode, colour, width=3, dash=(1, 0)):
     return [line, head]
 
 
-def unbalance_arrow(y, z, per_mm, encode, colour, width=3, dash=(1, 0)):
-    """Layers of an unbalance (y, z) [kg·m] in body axes at the angle `roll`.
+def tip(y, z, per_mm):
+    """Where the arrow ends of an unbalance (y, z) [kg·m] in body axes at the angle `roll`.
 
     1 mm of it is `per_mm` [g·mm].
     """
     forward, up = turned(y, z, "roll")
     scale = GRAM_MM * per_mm
-    return arrow(f"({forward}) / {scale}", f"({up}) / {scale}", encode, colour, width, dash)
+    return f"({forward}) / {scale}", f"({up}) / {scale}"
+
+
+def unbalance_arrow(y, z, per_mm, encode, colour, width=3, dash=(1, 0)):
+    """Layers of the arrow of an unbalance, which ends at its `tip`."""
+    forward, up = tip(y, z, per_mm)
+    return arrow(forward, up, encode, colour, width, dash)
 
 
 def gravity_arrow(reach, encode, scale="1"):

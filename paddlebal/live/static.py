@@ -72,7 +72,7 @@ def space_view(paddles, half_length=1.3):
 
     Parameters of the picture: paddle, roll, inclination, view, catch_left, catch_right.
     """
-    height = 0.34
+    height = 0.7
     scale = alt.Scale(domain=[-half_length, half_length], nice=False)
     tall = alt.Scale(domain=[-height * half_length, height * half_length], nice=False)
     encode = {
@@ -139,7 +139,7 @@ def space_view(paddles, half_length=1.3):
     keys = key([[("square", LEFT, "left blade"), ("square", RIGHT, "right blade"),
                  ("line", PRESENT, "unbalance")]])  # fmt: skip
     return View(alt.layer(*layers, *keys), height, left=12, right=12, top=34, bottom=6,
-                across=True, share=0.3)  # fmt: skip
+                across=True, share=0.45)  # fmt: skip
 
 
 def live_static(paddles: Sequence[Paddle]) -> LivePicture:

@@ -352,3 +352,21 @@ def test_the_static_picture_anywhere_is_what_the_library_computes(opened):
         couple = np.hypot(*couple_unbalance(state.paddle))
         expected.append([*U, state.torque(state.theta), *holding, couple])
     assert np.abs(found - expected).max() < 1e-9
+
+
+def test_the_paddle_in_space_stays_in_its_frame_wherever_it_is_turned(opened):
+    shown = opened("01_static_imbalance.html")
+    over = """async ([inclination_deg, view_deg, roll_deg]) => {
+      const { live } = document.querySelector(".live-place"), { place, view } = live.views[2];
+      await live.set({ inclination_deg, view_deg, roll_deg });
+      const frame = place.querySelector("svg").getBoundingClientRect();
+      const boxes = [...place.querySelectorAll(".mark-line path")]
+        .map((each) => each.getBoundingClientRect());
+      return Math.max(...boxes.flatMap((box) => [frame.top + view.padding().top - box.top,
+        box.bottom - frame.bottom, frame.left - box.left, box.right - frame.right]));
+    }"""
+    shown.wait_for_timeout(300)
+    for inclination in (-30, 0, 30):
+        for view in range(-180, 181, 45):
+            for roll in (0, 90):
+                assert shown.evaluate(over, [inclination, view, roll]) < 2
