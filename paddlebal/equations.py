@@ -415,6 +415,12 @@ def body_components():
     return Equation((*veloc, theta, beta), tuple(body_to_world().T * vector))
 
 
+def level_components():
+    """A vector's components in axes turned by the yaw psi about Z, from the boat's axes."""
+    psi, *vector = sp.symbols("psi x y z", real=True)
+    return Equation((psi, *vector), tuple(sp.rot_ccw_axis3(psi).T * sp.Matrix(vector)))
+
+
 def grip_force():
     """Grip [N] that just holds a torque by friction, the hand pressing from two sides.
 

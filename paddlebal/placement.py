@@ -357,12 +357,15 @@ def place_pair(
     return tuple(replace(one, x=x, residual=2 * one.residual) for x in (left, right))
 
 
+LONGEST_FITTED, HEAVIEST_FITTED = 0.17, 0.38
+"""m and kg; the most that `fitted_pair` allows, more than a workshop would."""
+
+
 def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counterweight]:
     """Counterweights for a share of the unbalance, one either side of the balancing place.
 
     Both together would have `mass` [kg] for the whole unbalance, which sets their arm; a share
-    keeps the arm and takes that share of the mass. No counterweights for a share of 0. Arms to
-    170 mm and masses to 380 g are allowed, more than a workshop would.
+    keeps the arm and takes that share of the mass. No counterweights for a share of 0.
 
     Parameters
     ----------
@@ -379,7 +382,7 @@ def fitted_pair(paddle: Paddle, mass: float, share: float = 1.0) -> list[Counter
     U = paddle.unbalance()
     if share == 0:
         return []
-    limits = Limits.for_paddle(paddle, arm=(0, 0.17), mass=(0, 0.38))
+    limits = Limits.for_paddle(paddle, arm=(0, LONGEST_FITTED), mass=(0, HEAVIEST_FITTED))
     pair = place_pair(share * U, limits, arm=float(magnitude(U)) / mass, paddle=paddle)
     return [piece.counterweight for piece in pair]
 

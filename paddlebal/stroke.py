@@ -126,9 +126,8 @@ class Motion:
 
 def _seen_from(yaw, vector):
     """Components of a vector (..., 3) in axes turned by `yaw` about Z."""
-    c, s = np.cos(yaw), np.sin(yaw)
-    x, y, z = np.moveaxis(vector, -1, 0)
-    return np.stack([c * x + s * y, c * y - s * x, z], axis=-1)
+    turned = numeric("level_components")(yaw, *np.moveaxis(vector, -1, 0))
+    return np.stack(np.broadcast_arrays(*turned), axis=-1)
 
 
 def cycle_period(strokes_per_minute):
@@ -190,3 +189,15 @@ speed and all half-ranges are illustrative, invented for the demo."""
 
 OCEAN = Stroke(80.0, 3.3, np.radians(35.0), np.radians(50.0), 0.08, 0.12, 0.08)
 """A long ocean stretch. Every value is illustrative, invented for the demo."""
+
+
+STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
+
+
+STROKE_CAUTION = (
+    "The presets are invented for illustration; only the sprint's stroke rate was measured "
+    "(Klitgaard, Andersen, Oliveira & Heinen 2021, on elite juniors). The boat's speed stays that "
+    "of the preset. Only the paddle's own weight and inertia are counted, not the water on the "
+    "blades."
+)
+"""What goes with every figure of a modelled stroke, wherever it is shown."""

@@ -71,7 +71,8 @@ class Sums(NamedTuple):
     swing: float
 
 
-def _mass_properties(paddle):
+def mass_properties(paddle):
+    """Mass [kg], first moment [kg·m] and upper half of the inertia [kg·m²], ten numbers."""
     return (paddle.mass, *paddle.first_moment(), *paddle.inertia()[np.triu_indices(3)])
 
 
@@ -100,7 +101,7 @@ def roll_parts(paddle: Paddle, motion: Motion, time: ArrayLike) -> RollParts:
     RollParts
         Arrays (n,) [N·m].
     """
-    return _roll_parts(_mass_properties(paddle), motion.state(time))
+    return _roll_parts(mass_properties(paddle), motion.state(time))
 
 
 def _roll_parts(properties, state):
@@ -109,7 +110,7 @@ def _roll_parts(properties, state):
 
 def hand_load(paddle, motion, time):
     """Force [N] of the hands at O and moment [N·m] about it at times [s]: (6, ...), body axes."""
-    return _hand_load(_mass_properties(paddle), motion.state(time))
+    return _hand_load(mass_properties(paddle), motion.state(time))
 
 
 def _hand_load(properties, state):
@@ -121,7 +122,7 @@ def full_power(paddle, motion, time):
 
     Six components, in the boat's axes, which move steadily.
     """
-    return _full_power(_mass_properties(paddle), motion.state(time))
+    return _full_power(mass_properties(paddle), motion.state(time))
 
 
 def _full_power(properties, state):
@@ -132,7 +133,7 @@ def _full_power(properties, state):
 
 def energy(paddle, motion, time):
     """Kinetic and potential energy [J] of the paddle at times [s], in the boat's axes."""
-    return _energy(_mass_properties(paddle), motion.state(time))
+    return _energy(mass_properties(paddle), motion.state(time))
 
 
 def _energy(properties, state):
@@ -215,7 +216,7 @@ def stroke_torque(paddle: Paddle, motion: Motion, samples: int = 1000) -> Stroke
     StrokeTorque
     """
     time = motion.times(samples)
-    properties, state = _mass_properties(paddle), motion.state(time)
+    properties, state = mass_properties(paddle), motion.state(time)
     parts = _roll_parts(properties, state)
     kinetic, potential = _energy(properties, state)
     return StrokeTorque(

@@ -6,8 +6,8 @@ from paddlebal import OCEAN, compare_strokes, load_paddle, rest_angle, roll_torq
 from paddlebal.files.text import data_path
 from paddlebal.grip import friction_range, strength_range
 from paddlebal.holding import part_balanced
+from paddlebal.live.stroke import largest_shown
 from paddlebal.panels.grip import chain_picture, chain_rows
-from paddlebal.panels.stroke import largest_shown
 from paddlebal.pictures.balance import EndOnPicture
 from paddlebal.pictures.stroke import StrokePicture
 from paddlebal.placement import fitted_pair

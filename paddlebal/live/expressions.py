@@ -72,6 +72,33 @@ def vega(name, *words):
     return printed if several else printed[0]
 
 
+def steps(name, prefix, made, *words):
+    """An equation with several parts as named expressions that build on each other.
+
+    What parts have in common is computed once, under names that begin with `prefix`.
+
+    Parameters
+    ----------
+    name : str
+        Of the equation's function.
+    prefix : str
+    made : sequence of str
+        The name of each part.
+    *words : str
+        The Vega expression of each argument, in the equation's order.
+
+    Returns
+    -------
+    dict of str to str
+    """
+    arguments, parts, _ = _equation(name)
+    common, rest = sp.cse(parts, sp.numbered_symbols(f"{prefix}_"))
+    shared = {symbol: symbol.name for symbol, _ in common}
+    printer = VegaPrinter(dict(zip(arguments, words, strict=True)) | shared)
+    found = {symbol.name: printer.doprint(part) for symbol, part in common}
+    return found | {each: printer.doprint(part) for each, part in zip(made, rest, strict=True)}
+
+
 def half_turn(degrees):
     """An angle [deg], an expression, brought within half a turn either way."""
     return f"(({degrees}) - 360 * round(({degrees}) / 360))"

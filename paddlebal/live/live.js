@@ -12,6 +12,39 @@ function digitsOf(step) {
   return (String(step).split(".")[1] || "").length;
 }
 
+const MATHS = "const { sin, cos, abs, exp, pow, sqrt, PI } = Math;";
+
+// The rows of a series by column, computed by one function that is made once.
+function rowsOf({ count, names, steps, columns, sums }) {
+  const kept = [...new Set([...columns, ...Object.values(sums).map(([, step]) => step)])];
+  const lines = steps.map(([name, words]) => `const ${name} = ${words};`);
+  const stores = kept.map((name) => `found.${name}[i] = ${name};`);
+  const body = `for (let i = 0; i <= ${count}; i++) { ${lines.join("\n")} ${stores.join(" ")} }`;
+  const fill = new Function("found", ...names, `${MATHS} ${body} return found;`);
+  return (held) =>
+    fill(Object.fromEntries(kept.map((name) => [name, new Float64Array(count + 1)])), ...held);
+}
+
+// Half a row at either end: the end of a cycle is its start.
+const mean = (values) => {
+  const n = values.length - 1;
+  return values.reduce((sum, value, i) => sum + (i % n ? value : value / 2), 0) / n;
+};
+const SUMS = {
+  mean,
+  largest: (values) => values.reduce((most, value) => Math.max(most, value), -Infinity),
+  positive: (values) => mean(values.map((value) => Math.max(value, 0))),
+  rise: (values) =>
+    values.reduce((sum, value, i) => sum + (i ? Math.max(value - values[i - 1], 0) : 0), 0),
+};
+
+function quantile(values, order) {
+  const n = values.length - 1;
+  const sorted = [...values].map((value, i) => [value, i % n ? 2 : 1]).sort(([a], [b]) => a - b);
+  let passed = 0;
+  return sorted.find(([, weight]) => (passed += weight) >= 2 * n * order)[0];
+}
+
 let number = 0;
 
 class Live {
@@ -22,6 +55,7 @@ class Live {
     this.views = [];
     this.running = 0;
     this.id = `live-${number++}`;
+    this.rows = picture.series && rowsOf(picture.series);
     this.side = element("div", { class: "live-side" });
     this.charts = element("div", { class: "live-charts", role: "group" });
     this.told = element("div", { class: "live-told" });
@@ -71,7 +105,7 @@ class Live {
     this.side.append(line);
   }
 
-  addView({ spec, aspect, rows, across, share }, embed) {
+  addView({ spec, aspect, rows, across, share, cycle }, embed) {
     const place = element("div", { class: "live-chart", style: `--rows: ${rows}` });
     place.setAttribute("aria-hidden", "true");
     if (across) place.classList.add("live-across");
@@ -79,7 +113,7 @@ class Live {
     const { left, right, top, bottom } = spec.padding;
     const options = { actions: false, renderer: "svg", tooltip: false, hover: false };
     return embed(place, spec, options).then(({ view }) => {
-      return { view, place, aspect, share, beside: left + right, down: top + bottom };
+      return { view, place, aspect, share, cycle, beside: left + right, down: top + bottom };
     });
   }
 
@@ -155,7 +189,23 @@ class Live {
     return this.show();
   }
 
-  show() {
+  // The sums of the series go into all charts, its rows into those that draw them.
+  async count() {
+    const { names, columns, sums, count } = this.picture.series;
+    await this.views[0].view.runAsync();
+    const found = this.rows(names.map((name) => this.signal(name)));
+    const shown = Array.from({ length: count + 1 }, (_, i) =>
+      Object.fromEntries([["share", (100 * i) / count], ...columns.map((c) => [c, found[c][i]])]));
+    for (const { view, cycle } of this.views) {
+      for (const [name, [how, step]] of Object.entries(sums)) {
+        view.signal(name, SUMS[how] ? SUMS[how](found[step]) : quantile(found[step], how));
+      }
+      if (cycle) view.data("cycle", shown);
+    }
+  }
+
+  async show() {
+    if (this.rows) await this.count();
     return Promise.all(this.views.map(({ view }) => view.runAsync())).then(() => {
       const rows = this.picture.numbers.map(([, name]) => this.signal(name));
       rows.forEach((words, i) => (this.table.rows[i].cells[1].textContent = words));
@@ -183,8 +233,7 @@ class Live {
   track({ control, acceleration, names, duration }) {
     const step = 0.001, radians = Math.PI / 180, angles = [];
     let angle = this.values[control] * radians, rate = 0;
-    const functions = "const { sin, cos, abs, exp, pow, sqrt } = Math;";
-    const pull = new Function("angle", "rate", ...names, `${functions} return ${acceleration};`);
+    const pull = new Function("angle", "rate", ...names, `${MATHS} return ${acceleration};`);
     const held = names.map((name) => this.signal(name));
     const slope = (a, r) => pull(a, r, ...held);
     for (let n = 0; n <= duration / step; n++) {

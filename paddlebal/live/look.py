@@ -17,6 +17,10 @@ RIGHT, LEFT, PRESENT, WEIGHT = "#0072b2", "#00795a", ACCENT, "#7a3e9d"
 DARK, GREY, PALE = "#222222", "#767676", "#dddddd"
 
 
+BARE = "#8c8c8c"
+"""Of a paddle without its counterweight, beside the present one."""
+
+
 DASH = {"left": [6, 4], "right": [1, 0]}
 
 
@@ -53,7 +57,8 @@ def at(expression):
 def key(rows):
     """Rows of (sign, colour, words) in the space above a chart, as layers.
 
-    A sign is a shape of Vega's point mark, 'line', 'dashed', or empty for words alone. Each row
+    A sign is a shape of Vega's point mark, 'line', 'dashed', a list of dash and gap lengths, or
+    empty for words alone. Each row
     spreads its entries evenly over the chart's width.
     """
     layers = []
@@ -70,8 +75,8 @@ def key(rows):
 
 def _sign(sign, colour, x, y):
     chart = alt.Chart(ONE)
-    if sign in ("line", "dashed"):
-        dash = DASH["left" if sign == "dashed" else "right"]
+    if isinstance(sign, list) or sign in ("line", "dashed"):
+        dash = sign if isinstance(sign, list) else DASH["left" if sign == "dashed" else "right"]
         rule = chart.mark_rule(color=colour, strokeWidth=3, strokeDash=dash)
         return rule.encode(x=at(f"{x} - 10"), x2=at(f"{x} + 12"), y=alt.value(y))
     filled, shape = not sign.startswith("open "), sign.removeprefix("open ")

@@ -81,11 +81,33 @@ class Grab:
 
 
 @dataclass(frozen=True)
+class Series:
+    """Rows over a cycle, computed by the page before the charts, and what is summed up of them.
+
+    Row `i` of 0 to `count` stands for the part i / count of the cycle, whose end is its start.
+    steps are expressions of `i`, of the parameters `names` and of the steps before; `columns`
+    are drawn by views that take part, from the data named 'cycle'. sums give, by the name of a
+    parameter, how and of which step: 'mean', 'largest', 'positive' (the mean of what is above
+    0), 'rise' (the sum of all rises) or a number, the quantile of that order over the time.
+    """
+
+    count: int
+    names: tuple[str, ...]
+    steps: dict[str, str]
+    columns: tuple[str, ...]
+    sums: dict[str, tuple[str | float, str]]
+
+    def spec(self):
+        """For the page; the steps as a list, because a stored object forgets its order."""
+        return asdict(self) | {"steps": list(self.steps.items())}
+
+
+@dataclass(frozen=True)
 class View:
     """One chart of a picture, with the space [px] around it and its height over its width.
 
     It takes `rows` rows of the picture, or all its columns if it goes `across`, and at most
-    `share` of the window's height.
+    `share` of the window's height. If it draws a `cycle`, it is given the picture's series.
     """
 
     chart: alt.LayerChart
@@ -97,6 +119,7 @@ class View:
     rows: int = 1
     across: bool = False
     share: float = 0.86
+    cycle: bool = False
 
     def spec(self, params):
         """The chart with the picture's parameters, as Vega-Lite."""
@@ -123,6 +146,8 @@ class LivePicture:
     views : tuple of View
     numbers : tuple of (str, expression)
         What stands beside the charts, the expression giving a text.
+    series : Series, optional
+        Its sums are parameters, on which those in `params` may build.
     """
 
     shows: str
@@ -133,10 +158,12 @@ class LivePicture:
     buttons: tuple[Button | Track, ...] = ()
     grabs: tuple[Grab, ...] = ()
     cautions: tuple[str, ...] = ()
+    series: Series | None = None
 
     def _parameters(self):
         fixed: dict[str, object] = {each.name: each.value for each in self.controls}
         fixed |= {"grab_x": 0, "grab_y": 0}
+        fixed |= dict.fromkeys(self.series.sums if self.series else (), 0)
         made = [{"name": name, "value": value} for name, value in fixed.items()]
         for name, value in self.params.items():
             made.append({"name": name, "expr" if isinstance(value, str) else "value": value})
@@ -166,6 +193,7 @@ class LivePicture:
             "grabs": [asking(grab) for grab in self.grabs],
             "numbers": [[what, ask(text)] for what, text in self.numbers],
             "cautions": list(self.cautions),
+            "series": self.series and self.series.spec(),
         }
         views = [
             {
@@ -174,6 +202,7 @@ class LivePicture:
                 "rows": each.rows,
                 "across": each.across,
                 "share": each.share,
+                "cycle": each.cycle,
             }
             for each in self.views
         ]

@@ -22,7 +22,8 @@ FAR = 99.0
 """m; where a stretch of shaft stands that is none."""
 
 
-def _facts(paddle, stretches):
+def shaft_facts(paddle, stretches):
+    """`paddle_facts`, with the free shaft and its keep-outs in the order of their places."""
     limits = Limits.for_paddle(paddle)
     kept = sorted(limits.keep_outs, key=lambda each: each.start)
     facts = paddle_facts(paddle) | {
@@ -40,7 +41,8 @@ def _facts(paddle, stretches):
     return facts
 
 
-def _diameter(mass):
+def piece_diameter(mass):
+    """Diameter [m] of a piece of a mass [kg], an expression; parameter: density."""
     return f"pow(4 * ({mass}) / (PI * {Limits.slenderness} * density), 1 / 3)"
 
 
@@ -67,7 +69,7 @@ def _trade_view(heaviest):
         )
         .transform_calculate(arm=f"datum.r / {MM}", mass=f"size / datum.r / {GRAM}")
     )
-    room = f"datum.r - here.radius - {_diameter('size / datum.r')} / 2"
+    room = f"datum.r - here.radius - {piece_diameter('size / datum.r')} / 2"
     curves = [
         base.transform_filter(f"{room} {sign} 0")
         .mark_line(color=GREY, strokeWidth=2.5, strokeDash=dash, clip=True)
@@ -126,7 +128,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
     stretches = max(len(Limits.for_paddle(paddle).keep_outs) for paddle in paddles)
     densities = material_densities()
     params: dict[str, object] = {
-        "paddles": [_facts(paddle, stretches) for paddle in paddles],
+        "paddles": [shaft_facts(paddle, stretches) for paddle in paddles],
         "here": "paddles[paddle]",
         "densities": list(densities.values()),
         "density": "densities[material]",
@@ -142,7 +144,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
         "U_y": "here.U_y + mass * arm * cos(angle)",
         "U_z": "here.U_z + mass * arm * sin(angle)",
         "left_over": "sqrt(U_y * U_y + U_z * U_z)",
-        "diameter": _diameter("mass"),
+        "diameter": piece_diameter("mass"),
         "length": f"{Limits.slenderness} * diameter",
         "balance_point": "(here.S_x + mass * x) / (here.mass + mass)",
         "shift": "balance_point - here.S_x / here.mass",

@@ -5,34 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.paddle import Counterweight, Paddle, counterweight_adding
+from paddlebal.live.stroke import MASSES, RATES, SAMPLES, largest_shown, live_stroke
+from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.panels.panel import Panel, chooser, own_feather, paddle_chooser, slider
 from paddlebal.pictures.stroke import TORQUE_PARTS, StrokePicture
 from paddlebal.pictures.style import signed
 from paddlebal.placement import fitted_pair
-from paddlebal.stroke import OCEAN, SPRINT, Motion
-from paddlebal.unbalance import magnitude
+from paddlebal.stroke import STROKE_CAUTION, STROKES, Motion
 from paddlebal.units import DEG, GRAM, PERCENT
-from paddlebal.work import Comparison, break_even_words, compare_strokes, stroke_torque
-
-STROKES = {"sprint preset": SPRINT, "ocean preset": OCEAN}
-
-
-RATES = (40.0, 120.0)
-
-
-MASSES = (0.15, 0.38)
-"""Strokes per minute and kg that the panel offers."""
-
-
-SAMPLES = 400
-
+from paddlebal.work import Comparison, break_even_words, compare_strokes
 
 SPANS = {
     "one cycle (two strokes)": lambda motion: 1.0,
@@ -41,14 +29,6 @@ SPANS = {
     "one hour": lambda motion: motion.cycles_in(3600.0),
 }
 """What sums are taken over: a motion to its number of cycles."""
-
-
-CAUTION = (
-    "The presets are invented for illustration; only the sprint's stroke rate was measured "
-    "(Klitgaard, Andersen, Oliveira & Heinen 2021, on elite juniors). The boat's speed stays that "
-    "of the preset. Only the paddle's own weight and inertia are counted, not the water on the "
-    "blades."
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,8 +90,17 @@ def stroke_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         picture.update(state.both)
         verdict.value = _paragraphs(state.both.verdict())
 
-    panel = Panel("stroke", controls, [picture], stroke_state, draw, stroke_rows, [verdict])
-    panel.widget.children += (verdict, widgets.HTML(_paragraphs(CAUTION)))
+    panel = Panel(
+        "stroke",
+        controls,
+        [picture],
+        stroke_state,
+        draw,
+        stroke_rows,
+        [verdict],
+        partial(live_stroke, paddles),
+    )
+    panel.widget.children += (verdict, widgets.HTML(_paragraphs(STROKE_CAUTION)))
 
     def search():
         state = stroke_state(**panel.values())
@@ -122,22 +111,6 @@ def stroke_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     panel.follow("paddle", own_feather)
     panel.follow("preset", lambda name: {"rate": STROKES[name].strokes_per_minute})
     return panel.widget
-
-
-def largest_shown(paddle, stroke):
-    """Largest torque, work, roll work and peak torque that the sliders lead to, about."""
-    sizes = []
-    for feather in (0, 45, 90):
-        turned = paddle.with_feather(feather)
-        motion, U = stroke.motion(turned).with_rate(RATES[1]), turned.unbalance()
-        arms = [float(magnitude(U)) / mass for mass in MASSES]
-        weights = [counterweight_adding(-U, arm) for arm in arms]
-        for pieces in ([], *([weight] for weight in weights)):
-            side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
-            torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
-            roll = max(side.roll.positive, -side.roll.negative)
-            sizes.append([torque, side.full_work.positive, roll, float(side.roll.peak)])
-    return np.max(sizes, axis=0)
 
 
 def _paragraphs(*sentences):

@@ -14,11 +14,14 @@ from paddlebal.errors import InputError
 from paddlebal.feather import POSITIONS
 from paddlebal.files.text import data_path
 from paddlebal.limits import material_densities
+from paddlebal.live.stroke import PARTS, STATES
 from paddlebal.paddle import SIDES
 from paddlebal.panels.balance import static_state
 from paddlebal.panels.feather import feather_state
 from paddlebal.panels.placement import placement_state
+from paddlebal.panels.stroke import stroke_state
 from paddlebal.placement import place_counterweight
+from paddlebal.stroke import STROKES
 from paddlebal.unbalance import catch_torques, couple_unbalance
 from paddlebal.units import GRAM, MM
 
@@ -27,6 +30,7 @@ ALL = """async ([names, rows, asked]) => {
   const live = document.querySelector(".live-place").live, [{ view }] = live.views, found = [];
   for (const row of rows) {
     row.forEach((value, i) => view.signal(names[i], value));
+    if (live.rows) await live.count();
     await view.runAsync();
     found.push(asked.map((name) => view.signal(name)));
   }
@@ -370,3 +374,49 @@ def test_the_paddle_in_space_stays_in_its_frame_wherever_it_is_turned(opened):
         for view in range(-180, 181, 45):
             for roll in (0, 90):
                 assert shown.evaluate(over, [inclination, view, roll]) < 2
+
+
+def test_a_stroke_at_any_position_of_its_sliders_is_what_the_library_computes(opened):
+    shown, rng, count = opened("04_work_per_stroke.html"), np.random.default_rng(16), 2000
+    paddles = [
+        load_paddle(data_path("paddles", f"{name}.toml"))
+        for name in shown_paddles("04_work_per_stroke")
+    ]
+    names = ["paddle", "stroke", "rate", "feather_deg", "mass_g", "share_percent"]
+    low, high = [0, 0, 40, 0, 150, 0], [len(paddles), 2, 120, 90, 380, 100]
+    rows = rng.uniform(low, high, (count, 6))
+    rows[:, :2] = np.floor(rows[:, :2])
+    sums = ["mean", "peak", "given", "taken", "turning", "turned", "lift", "swing", *PARTS]
+    asked = [f"{name}_{state}" for state in STATES for name in sums]
+    found = shown.evaluate(ALL, [names, rows.tolist(), [*asked, "period", "x_left", "x_right"]])
+    strokes, compared = list(STROKES), 0
+    for (number, preset, rate, feather, mass, share), row in zip(rows, found, strict=True):
+        chosen = paddles[int(number)], strokes[int(preset)], rate, np.radians(feather)
+        try:
+            state = stroke_state(*chosen, mass * GRAM, share / 100, "one cycle (two strokes)")
+        except InputError:
+            continue
+        compared += 1
+        (*got, period, left, right), expected = row, []
+        for side in (state.both.without, state.both.balanced):
+            powers = (*side.full_work, side.roll.positive, side.roll.negative)
+            expected += [side.roll.mean, side.roll.peak]
+            expected += [abs(work) / period for work in powers]
+            expected += [side.lift, side.swing, *(np.abs(part).max() for part in side.parts)]
+        assert got == pytest.approx(expected, rel=1e-9, abs=1e-9)
+        assert [left, right] == pytest.approx([piece.x for piece in state.pieces], abs=1e-9)
+    assert compared > 0.8 * count
+
+
+def test_the_cycle_drawn_is_the_torque_of_the_library(opened):
+    shown = opened("04_work_per_stroke.html")
+    drawn = shown.evaluate(
+        """() => document.querySelector(".live-place").live.views[0].view.data("cycle")
+          .map((row) => [row.bare_torque, row.now_torque])"""
+    )
+    paddle, stroke = PADDLES[1], next(iter(STROKES.values()))
+    state = stroke_state(paddle, next(iter(STROKES)), stroke.strokes_per_minute, paddle.feather,
+                         0.2, 1.0, "500 m")  # fmt: skip
+    both = np.transpose([state.both.without.torque, state.both.balanced.torque])
+    assert np.abs(np.array(drawn)[:-1] - both).max() < 1e-12
+    assert np.abs(np.array(drawn)[-1] - both[0]).max() < 1e-12
