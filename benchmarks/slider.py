@@ -1,8 +1,8 @@
-"""How long one slider move of the end-on picture takes, against a bare canvas draw.
+"""How long one slider move of the placement's picture takes, against a bare canvas draw.
 
-A move is what the panel does for each value: the unbalance and the torque curve computed, the
-artists set, the kept background restored, the live artists drawn and blitted. The bare draw is
-that of two axes with two lines each, of the same size on the same kind of canvas. On the
+A move is what the panel does for each value: the unbalance and the trade computed, the artists
+set, the kept background restored, the live artists drawn and blitted. The bare draw is that of
+three axes with two lines each, of the same size on the same kind of canvas. On the
 notebook's canvas both include the PNG frame that is sent to the browser (not the sending).
 The two are measured in turns, so that a busy machine slows both.
 """
@@ -20,33 +20,40 @@ from paddlebal import (
     Counterweight,
     Limits,
     load_paddle,
+    mass_against_arm,
     place_counterweight,
-    rest_angle,
-    roll_torque,
 )
 from paddlebal.files.text import data_path
 from paddlebal.panels.canvas import notebook_canvas
-from paddlebal.pictures.balance import EndOnPicture
+from paddlebal.pictures.placement import PlacementPicture
 
 REPEATS, ALLOWED_RATIO, ALLOWED_MS = 60, 1.3, 50
 
 
+def new_picture():
+    """A picture for the demo paddle."""
+    return PlacementPicture(0.03, 0.12, 0.5, 1.2)
+
+
 def bare_figure(like):
-    """Two axes with two lines each, as large as the figure `like`."""
+    """Three axes with two lines each, as large as the figure `like`."""
     figure = Figure(figsize=like.get_size_inches(), dpi=like.dpi)
     FigureCanvasAgg(figure)
     x = np.linspace(0, 2 * np.pi, 241)
-    for axes in figure.subplots(1, 2):
+    for axes in figure.subplots(1, 3):
         axes.plot(x, np.sin(x), x, np.cos(x))
     return figure
 
 
 def move(picture, paddle, i):
-    """One slider move: another counterweight and another roll angle."""
-    paddle = paddle.with_counterweights(Counterweight(0.05 + 1e-3 * i, 0.09, math.radians(140)))
+    """One slider move: another arm and another angle."""
+    arm = 0.06 + 5e-4 * i
     U = paddle.unbalance()
-    theta = math.radians(5 * i - 150)
-    picture.update(paddle, theta, U, lambda angle: roll_torque(U, angle), rest_angle(U))
+    piece = Counterweight(float(np.hypot(*U)) / arm, arm, math.radians(140 + i))
+    trade = mass_against_arm(U, Limits.for_paddle(paddle))
+    after = paddle.with_counterweights(piece)
+    clear = trade.clearance[0] >= 0
+    picture.update(after, after.unbalance(), trade.arm, trade.mass, clear, [(piece, 0.04)])
 
 
 def compare(name, picture, bare):
@@ -71,7 +78,7 @@ def compare(name, picture, bare):
 def place():
     """Print the least time to place a counterweight, against a bare draw."""
     paddle = load_paddle(data_path("paddles", "ocean.toml"))
-    bare = bare_figure(EndOnPicture(1, 1).figure)
+    bare = bare_figure(new_picture().figure)
     U, limits = paddle.unbalance(), Limits.for_paddle(paddle)
     times: dict[str, list[float]] = {"place": [], "bare": []}
     for _ in range(20):
@@ -88,9 +95,9 @@ def place():
 
 def main():
     place()
-    picture = EndOnPicture(0.03, 0.3)
+    picture = new_picture()
     compare("no frame", picture, bare_figure(picture.figure))
-    shown = EndOnPicture(0.03, 0.3)
+    shown = new_picture()
     bare = bare_figure(shown.figure)
     notebook.FigureManager(notebook.Canvas(bare), 0)
     for canvas in (notebook_canvas(shown), bare.canvas):

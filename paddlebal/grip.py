@@ -342,12 +342,12 @@ def hour_load(times: ArrayLike, share: ArrayLike) -> tuple[HourLevel, ...]:
     -------
     tuple of HourLevel
     """
-    weights = _shares_of_time(times, share)
+    weights, rounding = _shares_of_time(times, share), 1e-12
     levels = []
     for row in published_rows("load_limits", ["percentile", "advised", "ceiling"]):
-        level = np.quantile(
-            np.asarray(share), row["percentile"] / 100, weights=weights, method="inverted_cdf"
-        )
+        # Equal steps reach the percentile exactly, and sums of their weights miss it by rounding.
+        order = row["percentile"] / 100 - rounding
+        level = np.quantile(np.asarray(share), order, weights=weights, method="inverted_cdf")
         limits = row["percentile"], float(level), row["advised"], row["ceiling"]
         levels.append(HourLevel(row["level"], *limits))
     return tuple(levels)

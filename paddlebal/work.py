@@ -28,8 +28,15 @@ from paddlebal.units import STANDARD_GRAVITY
 class RollParts(NamedTuple):
     """The roll torque [N·m] of the hands about +x in the four parts that sum to it.
 
-    gravity; inertia, I_xx times the roll's acceleration; products, from products of inertia
-    and gyroscopic effects; acceleration, of O on the first moment.
+    Parameters
+    ----------
+    gravity : ndarray
+    inertia : ndarray
+        I_xx times the roll's acceleration.
+    products : ndarray
+        From products of inertia and gyroscopic effects.
+    acceleration : ndarray
+        Of O on the first moment.
     """
 
     gravity: Array

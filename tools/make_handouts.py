@@ -16,8 +16,7 @@ from latex2mathml.converter import convert
 from make_api import make_api
 from nbconvert import HTMLExporter
 
-from paddlebal.live.page import figure, style, waking
-from paddlebal.panels.panel import LIVE
+from paddlebal.live.page import LIVE, figure, style, waking
 
 ROOT = Path(__file__).resolve().parents[1]
 STILL = (
@@ -46,6 +45,7 @@ th, td {{ padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; }
 math[display="block"] {{ margin: .8rem 0; overflow-x: auto; }}
 .anchor-link {{ display: none; }}
 {style}
+@media print {{ details::details-content {{ content-visibility: visible; block-size: auto; }} }}
 .cell, figure, table, details {{ break-inside: avoid; }}
 @page {{ size: A4; margin: 18mm; }}
 </style>
@@ -62,6 +62,15 @@ const reach = () => document.querySelectorAll("math[display=block], .cell").forE
 }});
 addEventListener("load", reach);
 addEventListener("resize", reach);
+// On paper what is folded lies open.
+const opened = [];
+addEventListener("beforeprint", () => {{
+  opened.push(...document.querySelectorAll("details:not([open])"));
+  opened.forEach((each) => (each.open = true));
+}});
+addEventListener("afterprint", () => {{
+  opened.splice(0).forEach((each) => (each.open = false));
+}});
 </script>
 </body>
 </html>
@@ -123,7 +132,7 @@ def page(path):
     notebook = with_live_pictures(with_mathml(notebook))
     body, _ = exporter.from_notebook_node(notebook)
     links = re.compile(r'(<a href="[^":]+)\.ipynb')
-    body = links.sub(r"\1.html", body).replace("<details>", "<details open>")
+    body = links.sub(r"\1.html", body)
     live = "live-place" in body
     if not live and "data:image/png" in body:
         body = f"<p><i>{STILL}</i></p>\n{body}"

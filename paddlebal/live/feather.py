@@ -14,10 +14,12 @@ from paddlebal.live.look import DASH, GREY, LEFT, ONE, PRESENT, RIGHT, SIDE, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
 from paddlebal.live.shapes import blades, plane, segment, surroundings, tip, unbalance_arrow
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.pictures.feather import REACH
 from paddlebal.pictures.style import round_step
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY
+
+REACH = 0.15
+"""m; half the side of the square that shows the arrows."""
 
 
 def _blade_facts(paddle):
@@ -139,7 +141,7 @@ def live_feather(paddles: Sequence[Paddle]) -> LivePicture:
                  [(size, "size", PRESENT, DASH["right"], "sum")], GRAM_MM),
         _against("hold", "to hold [N·m]", 1.1 * STANDARD_GRAVITY * largest,
                  [(_holding(along, side), f"hold_{side}", SIDE[side], DASH[side],
-                   f"at the {side} catch") for side in reversed(SIDES)], 1),
+                   f"{side} catch") for side in reversed(SIDES)], 1),
     ]  # fmt: skip
     return LivePicture(
         "The unbalance of each blade and their sum as arrows, seen from the right end; beside "

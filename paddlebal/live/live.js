@@ -12,6 +12,12 @@ function digitsOf(step) {
   return (String(step).split(".")[1] || "").length;
 }
 
+// Stretches of a curve over a cycle; the rows of a series are a multiple of them.
+const DRAWN = 100;
+
+// Numbers that no longer fit below the sliders.
+const MANY = 14;
+
 const MATHS = "const { sin, cos, abs, exp, pow, sqrt, PI } = Math;";
 
 // The rows of a series by column, computed by one function that is made once.
@@ -60,6 +66,8 @@ class Live {
     this.charts = element("div", { class: "live-charts", role: "group" });
     this.told = element("div", { class: "live-told" });
     this.box = element("div", { class: "live" }, this.side, this.charts, this.told);
+    // JupyterLab takes keys typed here for its own shortcuts, if it is not told otherwise.
+    this.box.setAttribute("data-lm-suppress-shortcuts", "true");
     host.classList.add("live-host");
     host.append(this.box);
     for (const control of picture.controls) this.addControl(control);
@@ -135,11 +143,13 @@ class Live {
   }
 
   addNumbers() {
-    const table = element("table", { class: "live-numbers" });
+    // Rows that style sheets lay out in columns are no table to a screen reader unless told so.
+    const table = element("table", { class: "live-numbers", role: "table" });
     for (const [what] of this.picture.numbers) {
-      const head = element("th", { scope: "row" }, what);
-      table.append(element("tr", {}, head, element("td")));
+      const head = element("th", { scope: "row", role: "rowheader" }, what);
+      table.append(element("tr", { role: "row" }, head, element("td", { role: "cell" })));
     }
+    if (table.rows.length > MANY) this.box.classList.add("live-many");
     this.words = element("p", { class: "live-words", role: "img" });
     this.told.append(table, this.words);
     if (this.picture.cautions.length) {
@@ -181,6 +191,7 @@ class Live {
   set(values, exactly = false) {
     if (!exactly) this.running = 0;
     this.alert.textContent = "";
+    if (this.moved) this.moved();
     for (const [name, value] of Object.entries(values)) {
       this.values[name] = exactly ? value : this.clean(name, value);
       this.inputs[name].write(this.values[name]);
@@ -194,8 +205,12 @@ class Live {
     const { names, columns, sums, count } = this.picture.series;
     await this.views[0].view.runAsync();
     const found = this.rows(names.map((name) => this.signal(name)));
-    const shown = Array.from({ length: count + 1 }, (_, i) =>
-      Object.fromEntries([["share", (100 * i) / count], ...columns.map((c) => [c, found[c][i]])]));
+    const shown = [];
+    for (let i = 0; i <= count; i += count / DRAWN) {
+      const row = { share: (100 * i) / count };
+      for (const column of columns) row[column] = found[column][i];
+      shown.push(row);
+    }
     for (const { view, cycle } of this.views) {
       for (const [name, [how, step]] of Object.entries(sums)) {
         view.signal(name, SUMS[how] ? SUMS[how](found[step]) : quantile(found[step], how));
@@ -291,6 +306,12 @@ class Live {
       });
       place.classList.add("live-grabbed");
     });
+  }
+
+  stop() {
+    this.running = 0;
+    this.sizes.disconnect();
+    this.views.forEach(({ view }) => view.finalize());
   }
 
   fill() {

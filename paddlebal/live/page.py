@@ -7,6 +7,9 @@ from functools import cache
 from html import escape
 from importlib.resources import files
 
+LIVE = "application/vnd.paddlebal.live+json"
+"""What a stored notebook keeps of a picture that lives without a kernel."""
+
 
 def own_file(name):
     """The text of a file beside this module."""
@@ -20,6 +23,14 @@ def script():
 
     ending = "globalThis.showLive = (host, picture) => new Live(host, picture, vegaEmbed);"
     return vl_convert.javascript_bundle(f"{own_file('live.js')}\n{ending}")
+
+
+def module():
+    """The same as a module of JavaScript for a widget, whose model has the `picture`.
+
+    It tells the model the `values` of the controls when they come to rest.
+    """
+    return f"{script()}\n{_WIDGET}"
 
 
 def style():
@@ -39,6 +50,25 @@ def figure(spec, png):
         f'<script type="application/json" class="live-picture">{text}</script>'
         f"<noscript>{still}</noscript>"
     )
+
+
+_WIDGET = """
+export default {
+  render({ model, el }) {
+    const live = showLive(el, model.get("picture"));
+    el.live = live;
+    let rest;
+    live.moved = () => {
+      clearTimeout(rest);
+      rest = setTimeout(() => {
+        model.set("values", { ...live.values });
+        model.save_changes();
+      }, 150);
+    };
+    return () => live.stop();
+  },
+};
+"""
 
 
 _WAKE = """

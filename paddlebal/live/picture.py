@@ -89,6 +89,9 @@ class Series:
     are drawn by views that take part, from the data named 'cycle'. sums give, by the name of a
     parameter, how and of which step: 'mean', 'largest', 'positive' (the mean of what is above
     0), 'rise' (the sum of all rises) or a number, the quantile of that order over the time.
+
+    begins, a row of `share` [%] and columns each, and first, sums by name, are the library's own
+    for the controls as they begin: they are shown where no page computes.
     """
 
     count: int
@@ -96,10 +99,18 @@ class Series:
     steps: dict[str, str]
     columns: tuple[str, ...]
     sums: dict[str, tuple[str | float, str]]
+    begins: list[dict[str, float]]
+    first: dict[str, float]
 
     def spec(self):
         """For the page; the steps as a list, because a stored object forgets its order."""
-        return asdict(self) | {"steps": list(self.steps.items())}
+        return {
+            "count": self.count,
+            "names": self.names,
+            "steps": list(self.steps.items()),
+            "columns": self.columns,
+            "sums": self.sums,
+        }
 
 
 @dataclass(frozen=True)
@@ -160,10 +171,15 @@ class LivePicture:
     cautions: tuple[str, ...] = ()
     series: Series | None = None
 
-    def _parameters(self):
-        fixed: dict[str, object] = {each.name: each.value for each in self.controls}
+    def values(self):
+        """What the controls begin with, by name."""
+        return {each.name: each.value for each in self.controls}
+
+    def parameters(self):
+        """The parameters of every chart, as Vega-Lite."""
+        fixed: dict[str, object] = {**self.values()}
         fixed |= {"grab_x": 0, "grab_y": 0}
-        fixed |= dict.fromkeys(self.series.sums if self.series else (), 0)
+        fixed |= self.series.first if self.series else {}
         made = [{"name": name, "value": value} for name, value in fixed.items()]
         for name, value in self.params.items():
             made.append({"name": name, "expr" if isinstance(value, str) else "value": value})
@@ -171,7 +187,7 @@ class LivePicture:
 
     def spec(self):
         """All that a page needs to show the picture, ready for JSON."""
-        params = self._parameters()
+        params = self.parameters()
         asked: list[dict[str, str]] = []
 
         def ask(expression):

@@ -9,30 +9,36 @@ import altair as alt
 import numpy as np
 
 from paddlebal.limits import Limits, material_densities
+from paddlebal.live.cycle import (
+    DRIVEN,
+    MOVED_BY,
+    PROPERTIES,
+    SAMPLES,
+    SPIN,
+    STATES,
+    cycle_layers,
+    motion_facts,
+    motion_steps,
+    rows_of,
+    torque_steps,
+    with_pieces,
+)
 from paddlebal.live.expressions import G, steps, vega
 from paddlebal.live.look import BARE, DARK, GREY, ONE, PRESENT, key
 from paddlebal.live.picture import Choice, LivePicture, Series, Slider, View, words
 from paddlebal.live.placement import piece_diameter, shaft_facts
 from paddlebal.paddle import Paddle, counterweight_adding
-from paddlebal.pictures.style import TEXT
-from paddlebal.placement import HEAVIEST_FITTED, LONGEST_FITTED
+from paddlebal.placement import HEAVIEST_FITTED, LONGEST_FITTED, fitted_pair
 from paddlebal.stroke import STROKE_CAUTION, STROKES
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, MM
-from paddlebal.work import mass_properties, stroke_torque
+from paddlebal.work import compare_strokes, mass_properties, stroke_torque
 
 RATES = (40.0, 120.0)
 
 
 MASSES = (0.15, HEAVIEST_FITTED)
 """Strokes per minute and kg that the sliders offer."""
-
-
-SAMPLES = 400
-
-
-PROPERTIES = ("M", "S_x", "S_y", "S_z", "I_xx", "I_xy", "I_xz", "I_yy", "I_yz", "I_zz")
-"""In the order of `work.mass_properties`."""
 
 
 PARTS = {
@@ -42,10 +48,6 @@ PARTS = {
     "acceleration": ("acceleration", "#00795a", [8, 3, 2, 3]),
 }
 """Parts of the roll torque in the order of `RollParts`: in words, colour, dash."""
-
-
-STATES = ("bare", "now")
-"""Without the counterweights, and with what is fitted of them."""
 
 
 SPANS = ("one cycle (two strokes)", "500 m", "1000 m", "one hour")
@@ -128,64 +130,44 @@ def _pair(stretches):
         " : abs(below - wanted) < abs(above - wanted) ? below : above",
         "x_left": "moved < 0 ? nearest : left_near",
         "x_right": "moved < 0 ? right_near : nearest",
+        "stands": _stands(),
     }
     return made
 
 
-def _with_pair():
-    """Expressions of the mass properties with the pair, by name."""
-    y, z, along = "pair_y", "pair_z", "(x_left * x_left + x_right * x_right) / 2"
-    middle = "(x_left + x_right) / 2"
-    added = {
-        "M": "1", "S_x": middle, "S_y": y, "S_z": z,
-        "I_xx": f"{y} * {y} + {z} * {z}", "I_xy": f"-{middle} * {y}", "I_xz": f"-{middle} * {z}",
-        "I_yy": f"{along} + {z} * {z}", "I_yz": f"-{y} * {z}", "I_zz": f"{along} + {y} * {y}",
-    }  # fmt: skip
-    return {f"now_{name}": f"bare_{name} + fitted * ({each})" for name, each in added.items()}
+def _stands():
+    """An expression: where the pieces stand in words."""
+    too_long = words(f"{LONGEST_FITTED / MM}", ".0f", "mm")
+    return (
+        f"arm > {LONGEST_FITTED} * (1 + 1e-9) ? 'arm longer than ' + {too_long}"
+        " : arm * (1 + 1e-9) < here.radius + diameter / 2 ? 'too near the shaft'"
+        " : left_near < lowest || right_near > highest ? 'no free place' : 'free'"
+    )
 
 
-def _series():
-    """The cycle: the paddle's motion, then torque, power and energy of both states."""
-    coordinates = ("theta", "beta", "psi", "x", "y", "z")
-    path = [f"{name}_by{order}" for order in range(3) for name in coordinates]
-    halves = [f"motion.{each}" for each in ("inclination", "yaw", "sway", "surge", "heave")]
-    rolls = "catch_right", "catch_left"
-    made = {
-        "phase": f"2 * PI * i / {SAMPLES}",
-        **steps("stroke_path", "p", path, "phase", *rolls, *halves),
-    }
-    for order, pace in ((1, "pace"), (2, "pace * pace")):
-        made |= {f"{name}_{order}": f"{pace} * {name}_by{order}" for name in coordinates}
-    spin = [f"{kind}_{axis}" for kind in ("omega", "domega") for axis in "xyz"]
-    angles = ["theta_by0", "beta_by0", "psi_by0"]
-    rates = [f"{name}_{order}" for order in (1, 2) for name in coordinates[:3]]
-    made |= steps("body_rates", "r", spin, *angles, *rates)
-    for order, kind in ((1, "v"), (2, "a")):
-        vector = [f"{axis}_{order}" for axis in "xyz"]
-        made |= steps("level_components", f"{kind}c", [f"{kind}_{a}" for a in "XYZ"],
-                      "psi_by0", *vector)  # fmt: skip
-    speed, accel = (["v_X", "v_Y", "v_Z"], ["a_X", "a_Y", "a_Z"])
-    made |= steps("body_components", "b", ["u_x", "u_y", "u_z"], *speed, *angles[:2])
-    driven = ["theta_by0", *spin, *accel, "beta_by0", G]
+def _series(both):
+    """The paddle's motion, then torque, power and energy of both states.
+
+    both is the `Comparison` that the controls begin with.
+    """
+    made = motion_steps()
+    speed, moving = ["v_X", "v_Y", "v_Z"], ["u_x", "u_y", "u_z", *SPIN[:3]]
+    made |= steps("level_components", "vc", speed, "psi_0", "x_1", "y_1", "z_1")
+    made |= steps("body_components", "b", moving[:3], *speed, "theta_0", "beta_0")
     for state in STATES:
         own = [f"{state}_{name}" for name in PROPERTIES]
         load = [f"{state}_{kind}_{axis}" for kind in ("force", "moment") for axis in "xyz"]
-        parts = [f"{state}_{part}" for part in PARTS]
-        made |= steps("roll_moment_parts", f"{state}_m", parts, *own[2:], *driven)
-        made |= steps("hand_load", f"{state}_h", load, *own, *driven)
-        moving = ["u_x", "u_y", "u_z", *spin[:3]]
+        made |= torque_steps(state, PARTS)
+        made |= steps("hand_load", f"{state}_h", load, *own, *DRIVEN)
         made[f"{state}_power"] = " + ".join(f"{f} * {v}" for f, v in zip(load, moving, strict=True))
-        made[f"{state}_torque"] = " + ".join(parts)
-        made[f"{state}_size"] = f"abs({state}_torque)"
         made[f"{state}_against"] = f"-{state}_power"
         made[f"{state}_turning"] = f"{state}_torque * omega_x"
         made[f"{state}_turned"] = f"-{state}_turning"
         made |= {f"{state}_{part}_size": f"abs({state}_{part})" for part in PARTS}
-        made[f"{state}_swing"] = vega(
-            "kinetic_energy", *own, "theta_by0", *spin[:3], *speed, "beta_by0"
-        )
-        about_middle = vega("potential_energy", *own[1:4], *angles[:2], G)
-        made[f"{state}_lift"] = f"{about_middle} + {own[0]} * {G} * z_by0"
+        swing = vega("kinetic_energy", *own, "theta_0", *SPIN[:3], *speed, "beta_0")
+        about_middle = vega("potential_energy", *own[1:4], "theta_0", "beta_0", G)
+        made[f"{state}_swing"] = swing
+        made[f"{state}_lift"] = f"{about_middle} + {own[0]} * {G} * z_0"
     sums: dict[str, tuple[str | float, str]] = {}
     for state in STATES:
         sums |= {
@@ -199,46 +181,38 @@ def _series():
             f"swing_{state}": ("rise", f"{state}_swing"),
             **{f"{part}_{state}": ("largest", f"{state}_{part}_size") for part in PARTS},
         }
-    names = ("motion", "pace", *rolls, *(f"{s}_{n}" for s in STATES for n in PROPERTIES))
+    names = (*MOVED_BY, *(f"{s}_{n}" for s in STATES for n in PROPERTIES))
     columns = ("bare_torque", "now_torque", *(f"now_{part}" for part in PARTS))
-    return Series(SAMPLES, names, made, columns, sums)
+    sides = dict(zip(STATES, (both.without, both.balanced), strict=True))
+    drawn = {"bare_torque": sides["bare"].torque, "now_torque": sides["now"].torque}
+    drawn |= {f"now_{name}": part for name, part in sides["now"].parts._asdict().items()}
+    first = dict.fromkeys(sums, 0.0)
+    for state, side in sides.items():
+        first |= {f"mean_{state}": float(side.roll.mean), f"peak_{state}": float(side.roll.peak)}
+        works = (*side.full_work, side.roll.positive, side.roll.negative)
+        for name, work in zip(("given", "taken", "turning", "turned"), works, strict=True):
+            first[f"{name}_{state}"] = abs(float(work)) / (side.time[1] * SAMPLES)
+    return Series(SAMPLES, names, made, columns, sums, rows_of(drawn), first)
 
 
 def _cycle_view():
-    x = alt.X("share:Q", scale=alt.Scale(domain=[0, 100], nice=False),
-              axis=alt.Axis(title="share of the cycle [%]", tickCount=4))  # fmt: skip
-    scale = alt.Scale(
-        domain=[alt.ExprRef("-1.2 * tops[0]"), alt.ExprRef("1.2 * tops[0]")], nice=False
-    )
-    axis = alt.Axis(title="torque of the hands [N·m]", tickCount=6)
-    base = alt.Chart(alt.NamedData("cycle"))
-
-    def line(column, **look):
-        y = alt.Y(f"{column}:Q", scale=scale, axis=axis)
-        return base.mark_line(**look).encode(x=x, y=y)
-
-    level = alt.Chart(ONE).mark_rule(color=GREY).encode(y=alt.datum(0))
-    middle = alt.Chart(ONE).mark_rule(color=GREY, strokeDash=[2, 3]).encode(x=alt.datum(50))
-    names = [
-        alt.Chart(ONE)
-        .mark_text(text=f"{side} stroke", baseline="bottom", fontSize=TEXT)
-        .encode(x=alt.datum(place), y=alt.value(alt.ExprRef("height - 4")))
-        for place, side in ((25, "right"), (75, "left"))
-    ]
+    ends = [alt.ExprRef(f"{sign}1.2 * tops[0]") for sign in ("-", "")]
     lines = [
-        line("bare_torque", color=BARE, strokeWidth=7),
-        *(line(f"now_{part}", color=colour, strokeWidth=2, strokeDash=dash)
-          for part, (_, colour, dash) in PARTS.items()),
-        line("now_torque", color=PRESENT, strokeWidth=3.5),
-    ]  # fmt: skip
+        ("bare_torque", {"color": BARE, "strokeWidth": 7}),
+        *(
+            (f"now_{part}", {"color": colour, "strokeWidth": 2, "strokeDash": dash})
+            for part, (_, colour, dash) in PARTS.items()
+        ),
+        ("now_torque", {"color": PRESENT, "strokeWidth": 3.5}),
+    ]
     entries = [(dash, colour, text.split(",")[0]) for text, colour, dash in PARTS.values()]
     keys = key([
-        [("line", PRESENT, "the whole, with"), ([1, 0], BARE, "without")],
+        [("line", PRESENT, "with"), ([1, 0], BARE, "without")],
         entries[:2],
         entries[2:],
     ])  # fmt: skip
-    layers = alt.layer(level, middle, *lines, *names, *keys)
-    return View(layers, 0.8, left=72, cycle=True, rows=2)
+    layers = cycle_layers("torque of the hands [N·m]", ends, lines)
+    return View(alt.layer(*layers, *keys), 0.8, left=72, cycle=True, rows=2)
 
 
 def _bars_view(title, bars, form, top, lowest):
@@ -279,13 +253,15 @@ def _bars_view(title, bars, form, top, lowest):
     return View(alt.layer(*layers, *keys), 0.5, left=72, top=34, bottom=46, share=0.42)
 
 
-def live_stroke(paddles: Sequence[Paddle]) -> LivePicture:
+def live_stroke(paddles: Sequence[Paddle], preset: str = "sprint preset") -> LivePicture:
     """A stroke without and with a pair of counterweights, by paddle, feather, rate and mass.
 
     Parameters
     ----------
     paddles : sequence of Paddle
         Without counterweights.
+    preset : str
+        Of `stroke.STROKES`, the one to begin with.
 
     Returns
     -------
@@ -297,14 +273,12 @@ def live_stroke(paddles: Sequence[Paddle]) -> LivePicture:
         f"bare_{name}": " + ".join(f"here.factors.{name}[{i}] * {w}" for i, w in enumerate(waves))
         for name in PROPERTIES
     }
-    fields = ("inclination", "yaw", "sway", "surge", "heave", "strokes_per_minute", "speed")
-    strokes = [{each: getattr(stroke, each) for each in fields} for stroke in STROKES.values()]
     span = "[1, 500 / (motion.speed * period), 1000 / (motion.speed * period), 3600 / period][span]"
     params: dict[str, object] = {
         "paddles": [_facts(paddle, stretches) for paddle in paddles],
         "here": "paddles[paddle]",
         "tops": "here.tops[stroke]",
-        "strokes": strokes,
+        "strokes": [motion_facts(stroke) for stroke in STROKES.values()],
         "motion": "strokes[stroke]",
         "period": "120 / rate",
         "pace": "2 * PI / period",
@@ -320,11 +294,10 @@ def live_stroke(paddles: Sequence[Paddle]) -> LivePicture:
         "U_z": "bare_S_z",
         "size": "sqrt(U_y * U_y + U_z * U_z)",
         **_pair(stretches),
-        "pair_y": "arm * cos(angle)",
-        "pair_z": "arm * sin(angle)",
-        **_with_pair(),
+        **with_pieces("fitted", "arm", "angle", ("x_left", "x_right")),
     }
-    first, stroke = paddles[0], next(iter(STROKES.values()))
+    first, stroke, begin = paddles[0], STROKES[preset], 200 * GRAM
+    both = compare_strokes(first, fitted_pair(first, begin), stroke.motion(first), SAMPLES)
     least, most = (mass / GRAM for mass in MASSES)
     given, back = "period * ", "-period * "
     works = [
@@ -341,10 +314,11 @@ def live_stroke(paddles: Sequence[Paddle]) -> LivePicture:
         (
             Choice("paddle", "paddle", tuple(each.name for each in paddles), 0,
                    {"feather_deg": "here.feather_deg"}),
-            Choice("stroke", "stroke", tuple(STROKES), 0, {"rate": "motion.strokes_per_minute"}),
+            Choice("stroke", "stroke", tuple(STROKES), list(STROKES).index(preset),
+                   {"rate": "motion.strokes_per_minute"}),
             Slider("rate", "stroke rate [1/min]", *RATES, 0.1, stroke.strokes_per_minute),
             Slider("feather_deg", "feather [deg]", 0, 90, 1, round(math.degrees(first.feather), 9)),
-            Slider("mass_g", "mass for full balance [g]", least, most, 5, 200),
+            Slider("mass_g", "mass for full balance [g]", least, most, 5, begin / GRAM),
             Slider("share_percent", "share of it fitted [%]", 0, 100, 5, 100),
             Choice("span", "sums over", SPANS),
         ),
@@ -355,7 +329,7 @@ def live_stroke(paddles: Sequence[Paddle]) -> LivePicture:
         ),
         _numbers(),
         cautions=(STROKE_CAUTION,),
-        series=_series(),
+        series=_series(both),
     )  # fmt: skip
 
 
@@ -365,12 +339,6 @@ def _numbers():
     at = words(f"arm / {MM}", ".0f", "mm")
     places = (
         f"{words(f'x_left / {MM}', '+.0f')} + ' and ' + {words(f'x_right / {MM}', '+.0f', 'mm')}"
-    )
-    too_long = words(f"{LONGEST_FITTED / MM}", ".0f", "mm")
-    fits = (
-        f"arm > {LONGEST_FITTED} * (1 + 1e-9) ? 'arm longer than ' + {too_long}"
-        " : arm * (1 + 1e-9) < here.radius + diameter / 2 ? 'too near the shaft'"
-        " : left_near < lowest || right_near > highest ? 'no free place' : 'free'"
     )
     none = "fitted == 0 ? 'none' : "
 
@@ -387,7 +355,7 @@ def _numbers():
     return (
         ("counterweight, its arm", f"{none}'2 × ' + {pieces} + ' ' + {at}"),
         ("places along the shaft", f"{none}{places}"),
-        ("where the pieces stand", f"{none}{fits}"),
+        ("where the pieces stand", f"{none}stands"),
         ("less work of the hands", less.format("given")),
         ("less holding torque", less.format("mean")),
         ("", "'without → with'"),

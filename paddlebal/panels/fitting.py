@@ -18,7 +18,7 @@ from paddlebal.errors import InputError
 from paddlebal.files.text import data_files, data_path
 from paddlebal.formats.bench import read_bench
 from paddlebal.language import _
-from paddlebal.limits import Holder, Limits, material_densities
+from paddlebal.limits import WEIGHT_CAUTIONS, Holder, Limits, material_densities
 from paddlebal.outside import not_known
 from paddlebal.panels.bench import LeverState, draw_lever, scatter_rows
 from paddlebal.panels.panel import (
@@ -29,7 +29,6 @@ from paddlebal.panels.panel import (
     download_link,
     slider,
 )
-from paddlebal.panels.placement import cautions
 from paddlebal.pictures.bench import BenchPicture
 from paddlebal.pictures.placement import PlacementPicture
 from paddlebal.pictures.style import signed
@@ -159,7 +158,8 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
     panel.add_button("Make the sheet", make_sheet)
     panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
     panel.side.children += (sheet, doubts)
-    panel.widget.children += (cautions(),)
+    items = "".join(f"<li>{escape(each)}</li>" for each in WEIGHT_CAUTIONS)
+    panel.widget.children += (widgets.HTML(f"<ul>{items}</ul>"),)
     return panel.widget
 
 

@@ -1,22 +1,18 @@
-"""The panel of the hand: from a paddle's torque to the share of strength and what it may cost."""
+"""The panel of the hand: how long published figures say that a share of strength is held."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.arrays import Array
 from paddlebal.fatigue import Band, endurance_band, endurance_curve, endurance_time, fatigue_sets
 from paddlebal.files.published import published_rows
 from paddlebal.grip import (
     GRIP_CAUTIONS,
-    HourLevel,
     Interval,
-    felt_force,
     friction_range,
     held_fraction,
     held_torque,
@@ -24,12 +20,11 @@ from paddlebal.grip import (
     share_range,
     strength_range,
 )
-from paddlebal.holding import grip_range, hour_ranges, part_balanced, stroke_series
+from paddlebal.holding import grip_range, part_balanced, stroke_series
 from paddlebal.paddle import Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider, unbalance_words
 from paddlebal.pictures.grip import (
     EndurancePicture,
-    RowsPicture,
     range_words,
     time_range_words,
     time_words,
@@ -75,12 +70,12 @@ def measured_holds(places):
     return points
 
 
-def sustained_picture(caution=CAUTION):
+def sustained_picture():
     """Endurance without rests: all published sets and the published curve."""
     loads, times, curve = endurance_scenery()
     title = "curves: held without a rest"
     names = sets_name(), curve_name()
-    return EndurancePicture(loads, times, title, caution, names, curve)
+    return EndurancePicture(loads, times, title, CAUTION, names, curve)
 
 
 def rests_picture() -> EndurancePicture:
@@ -102,116 +97,21 @@ def rests_picture() -> EndurancePicture:
     return EndurancePicture(loads, times, title, CAUTION, names, measured=held, least=0.02)
 
 
-CHAIN = (
-    ("torque", "N·m", 0.4, None),
-    ("felt at the surface", "N", 30.0, None),
-    ("least grip", "N", 60.0, None),
-    ("share of maximum", "%", 30.0, None),
-)
-"""Rows of the chain picture: name, unit, where the axis ends, no limits marked."""
-
-
-def chain_picture(present="this paddle"):
-    """Torque, felt force, least grip and share of maximum grip below one another."""
-    return RowsPicture(CHAIN, present, "without counterweight", CAUTION)
-
-
-def chain_rows(torques, diameter, friction, strength, words=""):
-    """Rows for the chain picture from two torques [N·m], the present one and the bare one.
-
-    diameter [m]; friction and strength [N] as (least, greatest); words say which torque.
-    """
-    radius = diameter / 2
-    forces = [felt_force(torque, radius) for torque in torques]
-    grips = [grip_range(torque, diameter, friction) for torque in torques]
-    shares = [share_range(torque, diameter, friction, strength) for torque in torques]
-    percent = [(100 * low, 100 * high) for low, high in shares]
-    mu = range_words(friction, 2)
-    return [
-        (*[(t, t) for t in torques], [f"{t:.3f} N·m" for t in torques], words),
-        (
-            *[(f.newton, f.newton) for f in forces],
-            [f"{f.newton:.1f} N ({f.kgf:.2f} kgf)" for f in forces],
-            f"÷ radius {1e3 * radius:.1f} mm",
-        ),
-        (
-            *grips,
-            [range_words(g, 1, "N") for g in grips],
-            f"÷ 2μ, friction μ {mu} × π/2",
-        ),
-        (
-            *percent,
-            [range_words(p, 1, "%") for p in percent],
-            f"÷ strength {range_words(strength, 0)} N",
-        ),
-    ]
-
-
-RowValues: TypeAlias = tuple[Sequence[float] | Sequence[str] | str, ...]
-"""The present range, the bare one, what is written beside each, and a note."""
-
-
-HOUR = {"static": (8.0, "9/10"), "median": (20.0, "half"), "peak": (80.0, "1/10")}
-"""Levels of an hour's load: where the axis ends [%], and how much of the time is above it."""
-
-
-def hour_picture(present: str, bare: str) -> RowsPicture:
-    """An hour's load by its three levels, the published limits hatched.
-
-    Parameters
-    ----------
-    present, bare : str
-        Names of the two states that are compared.
-
-    Returns
-    -------
-    RowsPicture
-    """
-    rows = [
-        (f"{row['level']} load", "%", HOUR[row["level"]][0], (100 * low, 100 * high))
-        for row in published_rows("load_limits", ["advised", "ceiling"])
-        for low, high in [(row["advised"], row["ceiling"])]
-    ]
-    return RowsPicture(rows, present, bare, CAUTION)
-
-
-def hour_rows(
-    present: Sequence[tuple[HourLevel, HourLevel]], bare: Sequence[tuple[HourLevel, HourLevel]]
-) -> list[RowValues]:
-    """Rows for the hour picture from two results of `holding.hour_ranges`.
-
-    Parameters
-    ----------
-    present, bare : list of tuple of HourLevel
-
-    Returns
-    -------
-    list of tuple
-    """
-    rows = []
-    for pairs in zip(present, bare, strict=True):
-        ranges = [(100 * low.share, 100 * high.share) for low, high in pairs]
-        note = f"{HOUR[pairs[0][0].level][1]} of the time above it"
-        rows.append((*ranges, [range_words(each, 1, "%") for each in ranges], note))
-    return rows
-
-
 @dataclass(frozen=True, eq=False)
 class GripState:
     """From a paddle's torque to the share of strength, and how long that is held.
 
-    torques [N·m] of the paddle and of the bare one; diameter [m], friction and strength [N] of
-    the hand; series (times [s], torques [N·m]) of a stroke; duty, the part of a stroke that is
+    torque [N·m] to hold; diameter [m], friction and strength [N] of
+    the hand; duty, the part of a stroke that is
     held; load and held, the shares of strength shown and while the hand holds.
     """
 
     paddle: Paddle
     in_a_stroke: bool
-    torques: tuple[float, float]
+    torque: float
     diameter: float
     friction: Interval
     strength: Interval
-    series: tuple[Array, Array]
     duty: float
     load: Interval
     held: Interval
@@ -223,28 +123,22 @@ def grip_state(paddle, balanced, diameter, hand, who, age, own, task, rate, rest
     friction = friction_range(hand)
     strength = Interval(own, own) if own else strength_range(who, age)
     now = part_balanced(paddle, balanced)
-    series = [
-        (time, np.sum(parts, axis=0))
-        for time, parts in (stroke_series(each, rate) for each in (now, paddle))
-    ]
-    duty, in_a_stroke = held_fraction(*series[0], rest), task == "stroke"
-    if in_a_stroke:
-        torques = tuple(mean_torque(*each) for each in series)
-    else:
-        torques = tuple(catch_torque(each) for each in (now, paddle))
-    load = share_range(torques[0], diameter, friction, strength)
+    time, parts = stroke_series(now, rate)
+    series = time, np.sum(parts, axis=0)
+    duty, in_a_stroke = held_fraction(*series, rest), task == "stroke"
+    torque = mean_torque(*series) if in_a_stroke else catch_torque(now)
+    load = share_range(torque, diameter, friction, strength)
     held, band = load, None
     if in_a_stroke and duty:
-        held = share_range(held_torque(*series[0], rest), diameter, friction, strength)
+        held = share_range(held_torque(*series, rest), diameter, friction, strength)
         band = endurance_band(held, duty, 60 / rate)
     return GripState(
         now,
         in_a_stroke,
-        torques,
+        torque,
         diameter,
         friction,
         strength,
-        series[0],
         duty,
         load,
         held,
@@ -256,14 +150,8 @@ def _percent(share):
     return range_words((100 * share.least, 100 * share.greatest), 1, "%")
 
 
-def _chain_of(state):
-    """The chain picture's rows."""
-    words = "mean over the stroke" if state.in_a_stroke else "at the catch"
-    return chain_rows(state.torques, state.diameter, state.friction, state.strength, words)
-
-
 def grip_rows(state):
-    least = grip_range(state.torques[0], state.diameter, state.friction)
+    least = grip_range(state.torque, state.diameter, state.friction)
     lasts = time_range_words(*state.band[:2])
     if state.in_a_stroke:
         held = f"held {100 * state.duty:.0f} % of each stroke, mean share then"
@@ -271,21 +159,22 @@ def grip_rows(state):
         rests = [(held, _percent(state.held)), ("with these rests, by the models", rested)]
     else:
         rests = [("held without a rest, by the models", lasts)]
-    time, torque = state.series
-    hour = hour_ranges(time, torque, state.diameter, state.friction, state.strength)
     return [
+        (
+            "torque, mean over the stroke" if state.in_a_stroke else "torque at the catch",
+            f"{state.torque:.3f} N·m",
+        ),
         ("unbalance left", unbalance_words(state.paddle.unbalance())),
         ("counterweight", _weight_words(state.paddle)),
         ("maximum grip of the hand", range_words(state.strength, 0, "N")),
         ("least grip", range_words(least, 1, "N")),
         ("share of maximum grip", _percent(state.load)),
         *rests,
-        *_hour_words(hour),
     ]
 
 
 def grip_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
-    """From a paddle's torque to the share of strength, with the endurance band beside it.
+    """How long a paddle's torque can be held, by the published figures of endurance.
 
     Parameters
     ----------
@@ -308,15 +197,14 @@ def grip_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         "rate": slider("stroke rate [1/min]", 40, 130, 1, OCEAN.strokes_per_minute),
         "rest": slider("hand rests below [mN·m]", 0, 100, 5, 50, unit=1e-3),
     }
-    chain, endurance = chain_picture(), sustained_picture(caution="")
+    endurance = sustained_picture()
 
     def draw(state):
-        chain.update(_chain_of(state))
         times = state.band[:2]
         how = "with its rests" if state.in_a_stroke else _percent(state.load)
         endurance.update(state.held, times, f"{how}: {time_range_words(*times)}")
 
-    panel = Panel("grip", controls, [chain, endurance], grip_state, draw, grip_rows)
+    panel = Panel("grip", controls, [endurance], grip_state, draw, grip_rows)
     panel.follow("paddle", lambda paddle: {"diameter": 2 * paddle.shaft.radius})
     return panel.widget
 
@@ -326,12 +214,3 @@ def _weight_words(paddle):
         return "none"
     weight = paddle.counterweights[-1]
     return f"{1e3 * weight.mass:.0f} g at {1e3 * weight.arm:.0f} mm"
-
-
-def _hour_words(levels):
-    rows = []
-    for low, high in levels:
-        share = range_words((100 * low.share, 100 * high.share), 1, "%")
-        limits = f"advised {100 * low.advised:.0f}, ceiling {100 * low.ceiling:.0f} %"
-        rows.append((f"an hour of strokes: {low.level} load", f"{share} ({limits})"))
-    return rows

@@ -25,10 +25,6 @@ from paddlebal.units import GRAM_MM
 log = logging.getLogger(__name__)
 
 
-LIVE = "application/vnd.paddlebal.live+json"
-"""What a stored notebook keeps of a panel that can live without a kernel."""
-
-
 ROOM = {
     "style": {"description_width": "205px"},
     "layout": {"width": "auto", "max_width": "560px"},
@@ -111,8 +107,8 @@ def described(picture, rows=()):
 class PanelBox(widgets.VBox):
     """What a panel shows; where no widget can live, its pictures as they are now."""
 
-    def __init__(self, name, pictures, children, live=None):
-        self._name, self._pictures, self._live = name, pictures, live
+    def __init__(self, name, pictures, children):
+        self._name, self._pictures = name, pictures
         super().__init__([*children, widgets.HTML(STYLE), Spoken()])
         self.add_class("paddlebal")
 
@@ -122,8 +118,6 @@ class PanelBox(widgets.VBox):
         if not self._pictures:
             return bundle, {}
         bundle["image/png"] = b64encode(stacked_png(self._pictures)).decode()
-        if self._live:
-            bundle[LIVE] = self._live().spec()
         return bundle, {"image/png": {"alt": " ".join(each.shows for each in self._pictures)}}
 
 
@@ -172,11 +166,9 @@ class Panel:
         The state to the rows of numbers, (what, value with unit).
     notes : sequence of HTML widgets
         What `draw` fills; they are emptied before each update.
-    live : callable, optional
-        Makes the `LivePicture` that stands for the panel on a page without a kernel.
     """
 
-    def __init__(self, name, controls, pictures, state, draw, rows, notes=(), live=None):
+    def __init__(self, name, controls, pictures, state, draw, rows, notes=()):
         self.controls, self.notes, self._held = controls, notes, False
         self._state, self._draw, self._rows = state, draw, rows
         self.told: list[tuple[str, str]] = []
@@ -187,7 +179,7 @@ class Panel:
         self.side = widgets.VBox([*controls.values(), self.buttons], layout=COLUMN)
         for control in controls.values():
             control.observe(self._changed, "value")
-        self.widget = PanelBox(name, pictures, [self._beside_each_other()], live)
+        self.widget = PanelBox(name, pictures, [self._beside_each_other()])
         self.update()
         close_earlier(name, self.widget)
 

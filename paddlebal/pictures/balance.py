@@ -1,4 +1,4 @@
-"""The paddle itself in pictures: end-on, along the shaft, in space, with its torque curve.
+"""The paddle seen end-on.
 
 Views as described in `paddlebal.pictures.style`. End-on views look from the paddle's right end
 toward the left: forward is to the right, up is up, and a positive roll turns counterclockwise;
@@ -7,15 +7,11 @@ the left blade is the far one.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from matplotlib.collections import PolyCollection
 from matplotlib.patches import FancyArrowPatch, Polygon
 
-from paddlebal.arrays import Array
 from paddlebal.paddle import SIDES, Paddle, rotation_about_x
-from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import (
     ACCENT,
     DARK,
@@ -23,19 +19,14 @@ from paddlebal.pictures.style import (
     LINE,
     PALE,
     TEXT,
-    VEIL,
     Labels,
     round_step,
-    signed,
     style_axes,
 )
 from paddlebal.units import GRAM_MM, MM
 
 POINT = {"posA": (0, 0), "posB": (0, -1)}
 """An arrow's ends until its first update."""
-
-
-PAIR = np.array([-1, 1])
 
 
 RING = np.stack([f(np.linspace(0, 2 * np.pi, 33)) for f in (np.cos, np.sin)], axis=-1)
@@ -154,12 +145,11 @@ class EndOnView:
         ]
         self._labels = Labels(axes, fixed)
 
-    def update(self, paddle, theta, unbalance, inclination=0.0):
+    def update(self, paddle, theta, unbalance):
         """Turn the paddle to theta [rad]; unbalance (2,) [kg·m] in body axes."""
         self._axes.apply_aspect()
         start = self._reach * np.array([-0.85, 0.86])
-        drop = 0.4 * self._reach * np.cos(inclination)
-        self._gravity.set_positions(start, start - [0, drop])
+        self._gravity.set_positions(start, start - [0, 0.4 * self._reach])
         self._shaft.set_xy(RING * paddle.shaft.radius / MM)
         wanted = self._update_blades(paddle, theta)
         wanted += self._update_weights(paddle.counterweights, theta)
@@ -221,225 +211,3 @@ class EndOnView:
                 away = theta + weights[i].angle
                 wanted.append((text, places[i], away, radii[i] * points_per_mm + 3))
         return wanted
-
-
-class TorqueView:
-    """Gravity's roll torque over the full circle, with the present angle, catches and rest.
-
-    Parameters
-    ----------
-    largest_torque : float
-        N·m.
-    """
-
-    def __init__(self, axes, live, largest_torque):
-        self._axes, self._top = axes, largest_torque
-        self._angles = np.linspace(-np.pi, np.pi, 241)
-        style_axes(axes, "roll angle [deg]", "torque of gravity [N·m]")
-        axes.set(xlim=(-180, 180), ylim=(-1.4 * self._top, 1.6 * self._top))
-        axes.set_xticks(np.arange(-180, 181, 60))
-        step = round_step(self._top, 3)
-        axes.set_yticks(step * np.arange(-(self._top // step), self._top / step + 1e-9))
-        axes.axhline(0, color=GREY, lw=1)
-        axes.set_title("positive turns counterclockwise", fontsize=TEXT)
-        self._curve = live(axes.plot([], [], color=GREY, lw=2.5)[0])
-        self._catches = {
-            side: live(axes.plot([], [], color=DARK, lw=1.8, ls=LINE[side])[0]) for side in SIDES
-        }
-        self._catch_dots = live(axes.plot([], [], "o", color=DARK, ms=7)[0])
-        dot = {"color": DARK, "ms": 10, "ls": "none"}
-        self._turning_points = {
-            "rest": live(axes.plot([], [], marker="v", **dot)[0]),
-            "unstable equilibrium": live(axes.plot([], [], marker="^", mfc="white", **dot)[0]),
-        }
-        self._line = live(axes.plot([], [], color=ACCENT, lw=1.2, ls="-.")[0])
-        self._dot = live(axes.plot([], [], "o", color=ACCENT, ms=11)[0])
-        rows = {
-            "left catch": 1.48,
-            "right catch": 1.3,
-            "rest": -1.12,
-            "unstable equilibrium": -1.28,
-        }
-        style = {"fontsize": TEXT, "va": "center"}
-        self._names = {
-            name: live(axes.text(0, row * self._top, name, color=DARK, **style))
-            for name, row in rows.items()
-        }
-        self._value = live(axes.text(0, 0, "", color=ACCENT, weight="bold", bbox=VEIL, **style))
-
-    def update(self, paddle, theta, torque, rest):
-        """Show the function torque(angles [rad]) [N·m]; rest [rad] or None for any angle."""
-        self._curve.set_data(np.degrees(self._angles), torque(self._angles))
-        self._update_catches(paddle, torque)
-        self._update_turning_points(rest)
-        now, value = np.degrees(theta), float(torque(theta))
-        self._line.set_data([now, now], [-1.1 * self._top, 1.1 * self._top])
-        self._dot.set_data([now], [value])
-        self._value.set_text(f"{signed(value, 3)} N·m at {signed(now, 0)}°")
-        clear = value + np.copysign(0.14 * self._top, value)
-        self._value.set_y(np.clip(clear, -1.1 * self._top, 1.1 * self._top))
-        self._beside(self._value, now, "right")
-
-    def _update_catches(self, paddle, torque):
-        angles = np.array([paddle.catch_angle(side) for side in SIDES])
-        self._catch_dots.set_data(np.degrees(angles), torque(angles))
-        first = SIDES[int(np.argmin(angles))]
-        for side, angle in zip(SIDES, np.degrees(angles), strict=True):
-            name = self._names[f"{side} catch"]
-            self._catches[side].set_data([angle, angle], [0, name.get_position()[1]])
-            self._beside(name, angle, "left" if side == first else "right")
-
-    def _update_turning_points(self, rest):
-        for (name, dot), shift in zip(self._turning_points.items(), (0, np.pi), strict=True):
-            for artist in (dot, self._names[name]):
-                artist.set_visible(rest is not None)
-            if rest is not None:
-                angle = (np.degrees(rest + shift) + 180) % 360 - 180
-                dot.set_data([angle], [0])
-                self._beside(self._names[name], angle, "middle")
-
-    def _beside(self, text, angle, where):
-        """Put a text left, right or in the middle of `angle` [deg], inside the axes."""
-        box = text.get_window_extent(self._axes.figure.canvas.get_renderer())
-        width = box.width / self._axes.bbox.width * 360
-        choices = {"left": angle - 8 - width, "right": angle + 8, "middle": angle - width / 2}
-        low, high = -178.0, 178.0 - width
-        x = choices.pop(where)
-        if where != "middle" and not low <= x <= high:
-            x = choices["right" if where == "left" else "left"]
-        text.set_x(np.clip(x, low, high))
-
-
-class WholeView:
-    """Shaft, blades and counterweights in space, to scale, in world axes.
-
-    Parameters
-    ----------
-    half_length : float
-        m; half of the paddle's overall length.
-    """
-
-    def __init__(self, axes, live, half_length):
-        from mpl_toolkits.mplot3d.art3d import Poly3DCollection
-
-        self._axes = axes
-        reach = np.array([half_length, 0.35, 0.6])
-        axes.set(xlim=reach[0] * PAIR, ylim=reach[1] * PAIR, zlim=reach[2] * PAIR)
-        axes.set_box_aspect(reach, zoom=1.25)
-        axes.set_proj_type("ortho")
-        axes.view_init(elev=14, azim=-72)
-        axes.set(xticks=(-1, 0, 1), yticks=(-0.3, 0.3), zticks=(-0.5, 0, 0.5))
-        axes.tick_params(labelsize=TEXT, pad=0)
-        axes.set_xlabel("right [m]", fontsize=TEXT, labelpad=10)
-        axes.set_ylabel("forward [m]", fontsize=TEXT, labelpad=8)
-        axes.set_zlabel("up [m]", fontsize=TEXT)
-        start = np.zeros((1, 4, 3))
-        self._blades = {
-            side: live(
-                axes.add_collection3d(
-                    Poly3DCollection(start, fc=PALE, ec=DARK, lw=0.8, ls=LINE[side], clip_on=False),
-                    autolim=False,
-                )
-            )
-            for side in SIDES
-        }
-        self._shaft = live(axes.plot([], [], [], color=GREY, lw=5)[0])
-        self._arms = live(axes.plot([], [], [], color=DARK, lw=1.2)[0])
-        self._weights = live(axes.plot([], [], [], "o", color=ACCENT, ms=9)[0])
-        self._names = {
-            side: live(axes.text(0, 0, 0, side, fontsize=TEXT, ha="center")) for side in SIDES
-        }
-
-    def update(self, paddle, theta, inclination=0.0):
-        """Turn the paddle to theta [rad] and raise its right end by inclination [rad]."""
-        pose = world_pose(theta, inclination)
-        half = paddle.shaft.length / 2
-        self._shaft.set_data_3d(*(pose @ [[-half, half], [0, 0], [0, 0]]))
-        for side in SIDES:
-            blade, own = getattr(paddle, side), rotation_about_x(paddle.blade_angle(side))
-            self._blades[side].set_verts(blade_strips(blade) @ (pose @ own).T)
-            self._names[side].set_position_3d(pose @ [blade.x, 0, 0] + [0, 0, 0.2])
-        weights = paddle.counterweights
-        feet = np.reshape([[w.x, 0, 0] for w in weights], (-1, 3)) @ pose.T
-        arms = [[0, *turned([w.arm, 0.0], w.angle)] for w in weights]
-        tips = feet + np.reshape(arms, (-1, 3)) @ pose.T
-        self._weights.set_data_3d(*tips.T)
-        lines = np.stack([feet, tips, np.full_like(tips, np.nan)], axis=1)
-        self._arms.set_data_3d(*lines.reshape(-1, 3).T)
-
-
-def world_pose(theta, inclination):
-    """Rotation (3, 3) from body to world axes: incline, right end up, after the roll [rad]."""
-    c, s = np.cos(inclination), np.sin(inclination)
-    return np.array([[c, 0.0, -s], [0.0, 1.0, 0.0], [s, 0.0, c]]) @ rotation_about_x(theta)
-
-
-class EndOnPicture(Picture):
-    """The paddle seen end-on, and gravity's roll torque over the full circle.
-
-    Parameters
-    ----------
-    largest_unbalance : float
-        kg·m; the arrow's scale is chosen to show unbalances up to this.
-    largest_torque : float
-        N·m; the torque axis holds torques up to this.
-    """
-
-    shows = (
-        "The paddle seen from its right end, with its unbalance as an arrow; beside it a "
-        "curve of gravity's roll torque at every roll angle, with both catches, the rest and "
-        "the unstable equilibrium."
-    )
-
-    def __init__(self, largest_unbalance: float, largest_torque: float) -> None:
-        super().__init__(10.4, 4.9)
-        left, right = self.figure.subplots(1, 2, width_ratios=(1, 1.15))
-        self.figure.subplots_adjust(left=0.085, right=0.98, top=0.91, bottom=0.15, wspace=0.28)
-        self._end_on = EndOnView(left, self.live, largest_unbalance)
-        self._torque = TorqueView(right, self.live, largest_torque)
-
-    def update(
-        self,
-        paddle: Paddle,
-        theta: float,
-        unbalance: Array,
-        torque: Callable[[Array], Array],
-        rest: float | None = None,
-        inclination: float = 0.0,
-    ) -> None:
-        """Show a paddle at one roll angle.
-
-        Parameters
-        ----------
-        paddle : Paddle
-            Its sizes and counterweights are drawn.
-        theta : float
-            Roll angle [rad].
-        unbalance : ndarray (2,)
-            Unbalance vector [kg·m] in body axes.
-        torque : callable
-            Roll angles [rad] to torque [N·m].
-        rest : float or None
-            Rest angle [rad]; None where the paddle stays at any angle.
-        inclination : float
-            Of the shaft to the horizontal [rad]; shortens the gravity arrow.
-        """
-        self._end_on.update(paddle, theta, unbalance, inclination)
-        self._torque.update(paddle, theta, torque, rest)
-        self.refresh()
-
-
-class WholePaddle(Picture):
-    """The paddle in space."""
-
-    shows = "The paddle in space, with both blades and its counterweights."
-
-    def __init__(self) -> None:
-        super().__init__(10.4, 3.6)
-        axes = self.figure.add_axes((-0.02, 0.03, 1.0, 1.12), projection="3d")
-        self._whole = WholeView(axes, self.live, half_length=1.3)
-
-    def update(self, paddle: Paddle, theta: float, inclination: float = 0.0) -> None:
-        """Turn the paddle to theta [rad] and raise its right end by inclination [rad]."""
-        self._whole.update(paddle, theta, inclination)
-        self.refresh()

@@ -1,4 +1,4 @@
-"""Pictures of the hand: from torque to share of strength, and how long a hold lasts; no physics.
+"""Pictures of the hand: how long a hold lasts; no physics.
 
 The present state is in the accent colour, what it is compared with in grey. A range is a bar,
 never a line through its middle.
@@ -58,95 +58,6 @@ def time_range_words(least: float, greatest: float) -> str:
     """
     low, high = time_words(least), time_words(greatest)
     return low if low == high else f"{low} to {high}"
-
-
-class RangeRow:
-    """One quantity on its own axis: the present range, and a second one in grey below it.
-
-    Parameters
-    ----------
-    name, unit : str
-    largest : float
-        In the unit; the axis ends there, and a range beyond it ends in an arrow.
-    limits : (float, float), optional
-        A stretch of the axis to mark by hatching.
-    """
-
-    def __init__(self, axes, live, name, unit, largest, limits=None):
-        axes.set(xlim=(0, largest), ylim=(0, 1), yticks=[])
-        axes.spines[["top", "right", "left"]].set_visible(False)
-        axes.tick_params(labelsize=TEXT, colors=DARK)
-        self._largest = largest
-        style = {"transform": axes.transAxes, "fontsize": TEXT, "color": DARK}
-        axes.text(-0.79, 0.52, f"{name} [{unit}]", weight="bold", **style)
-        if limits:
-            low, high = limits
-            mark = {"fc": "none", "ec": GREY, "hatch": "///", "lw": 0}
-            axes.add_patch(Rectangle((low, 0), high - low, 1, **mark))
-        self._note = live(axes.text(-0.79, -0.06, "", **style))
-        self._bars, self._ends, self._words = {}, {}, {}
-        for key, height, color in (("present", 0.52, ACCENT), ("bare", 0.06, GREY)):
-            bar = Rectangle((0, height), 0, 0.38, color=color, lw=2.5)
-            self._bars[key] = live(axes.add_patch(bar))
-            arrow = axes.plot([], [], marker=">", ms=12, color=color, ls="none", clip_on=False)
-            self._ends[key] = live(arrow[0])
-            self._words[key] = live(axes.text(1.03, height, "", **style))
-        self._words["present"].set(color=ACCENT, weight="bold")
-
-    def update(self, present, bare, words, note=""):
-        """Show two (least, greatest) ranges, their two texts, and the note below the name."""
-        self._note.set_text(note)
-        for key, (low, high), text in zip(self._bars, (present, bare), words, strict=True):
-            bar, inside = self._bars[key], min(high, self._largest)
-            bar.set_x(min(low, self._largest))
-            bar.set_width(inside - bar.get_x())
-            over = int(high > self._largest)
-            self._ends[key].set_data([self._largest] * over, [bar.get_y() + 0.19] * over)
-            self._words[key].set_text(text)
-
-
-class RowsPicture(Picture):
-    """Ranges of several quantities below one another.
-
-    Parameters
-    ----------
-    rows : sequence of (name, unit, largest, limits)
-        As for `RangeRow`; limits may be None.
-    present, bare : str
-        What the accent colour and the grey stand for.
-    caution : str
-        Written below.
-    """
-
-    def __init__(self, rows, present, bare, caution):
-        super().__init__(10.4, 0.86 * len(rows) + 1.55)
-        grid = self.figure.add_gridspec(len(rows), 1)
-        height = self.figure.get_figheight()
-        self.figure.subplots_adjust(
-            left=0.36, right=0.795, top=1 - 0.4 / height, bottom=1.5 / height, hspace=0.95
-        )
-        self._rows = [
-            RangeRow(self.figure.add_subplot(grid[i, 0]), self.live, *row)
-            for i, row in enumerate(rows)
-        ]
-        self._names, self._both = [name for name, *_ in rows], f"{present} and {bare}"
-        top = 1 - 0.3 / height
-        self.figure.text(0.36, top, f"■ {present}", fontsize=TEXT, color=ACCENT, weight="bold")
-        self.figure.text(0.62, top, "■", fontsize=TEXT, color=GREY)
-        self.figure.text(0.645, top, bare, fontsize=TEXT, color=DARK)
-        if any(limits for *_, limits in rows):
-            words = "hatched: limits"
-            self.figure.text(0.99, top, words, fontsize=TEXT, color=DARK, ha="right")
-        _write_caution(self.figure, caution)
-
-    def update(self, rows):
-        """Show for each row (present, bare, words, note), as for `RangeRow.update`."""
-        for row, values in zip(self._rows, rows, strict=True):
-            row.update(*values)
-        both = [" and ".join(words) for _, _, words, _ in rows]
-        numbers = [f"{name}: {words}" for name, words in zip(self._names, both, strict=True)]
-        self.shows = f"Bars for {self._both}. {'; '.join(numbers)}."
-        self.refresh()
 
 
 def _write_caution(figure, caution):

@@ -14,20 +14,24 @@ import numpy as np
 from ipywidgets import FloatSlider
 from ipywidgets.widgets.widget import _instances
 from paddlebal import load_paddle
-from paddlebal.pictures.balance import EndOnPicture
+from paddlebal.pictures.curve import CurvePicture
 from paddlebal.files.text import data_path
-from paddlebal.panels.balance import balance_panel
+from paddlebal.panels.ferrule import ferrule_panel
 from paddlebal.panels.canvas import WholeFrameCanvas
 
 paddles = [load_paddle(data_path("paddles", "ocean.toml"))]
-prompt, shown = EndOnPicture.update, []
+prompt, shown = CurvePicture.update, []
 
-def slow(self, paddle, theta, *rest):
+def slow(self, curves, point, words):
     time.sleep(0.15)
-    shown.append(float(np.degrees(theta)))
-    prompt(self, paddle, theta, *rest)
+    shown.append(float(point[0]))
+    prompt(self, curves, point, words)
 
-EndOnPicture.update = slow
+CurvePicture.update = slow
+
+def panel_sliders(widget):
+    own = [widget] if isinstance(widget, FloatSlider) else []
+    return own + [s for child in getattr(widget, "children", ()) for s in panel_sliders(child)]
 
 def find(widget, kind):
     if isinstance(widget, kind):
@@ -35,15 +39,15 @@ def find(widget, kind):
     found = (find(child, kind) for child in getattr(widget, "children", ()))
     return next((each for each in found if each is not None), None)
 """
-SHOW = "panel = balance_panel(paddles); panel"
+SHOW = "panel = ferrule_panel(paddles); panel"
 TELL = """
 np.save("kernel.npy", np.array(find(panel, WholeFrameCanvas).buffer_rgba()))
 print(len(_instances), len(shown), shown[-1])
 """
 RUSH = """
-EndOnPicture.update = prompt
-for roll in (10, 80, -100, 35):
-    find(panel, FloatSlider).value = roll
+CurvePicture.update = prompt
+for feather in (10, 80, 5, 35):
+    panel_sliders(panel)[1].value = feather
 """
 
 
@@ -66,7 +70,7 @@ def page(lab):
 
 
 def tell(page):
-    """Widgets alive, updates so far, and the last roll angle shown by the kernel [deg]."""
+    """Widgets alive, updates so far, and the last feather shown by the kernel [deg]."""
     page.run_cell(2)
     words = page.cell(2).locator(".jp-OutputArea-output").inner_text().split()
     return int(words[0]), int(words[1]), float(words[2])
@@ -87,18 +91,18 @@ def test_the_picture_is_there_at_once(lab, page):
 
 def test_a_drag_faster_than_the_picture_ends_on_the_last_value(lab, page):
     _, before, _ = tell(page)
-    page.drag("roll angle", 0.1, 0.8, moves=60)
+    page.drag("used at feather", 0.1, 0.8, moves=60)
     page.page.wait_for_timeout(1000)
     _, after, last = tell(page)
     assert 2 <= after - before <= 30
-    assert f"{last:.0f}" == page.value("roll angle").replace("\N{MINUS SIGN}", "-")
-    assert last == pytest.approx(-180 + 0.8 * 360, abs=4)
+    assert f"{last:.0f}" == page.value("used at feather").replace("\N{MINUS SIGN}", "-")
+    assert last == pytest.approx(0.8 * 90, abs=2)
     assert browser_shows_what_the_kernel_drew(lab, page)
 
 
 def test_keys_move_a_slider(lab, page):
     _, _, before = tell(page)
-    page.press("roll angle", "ArrowRight", times=3)
+    page.press("used at feather", "ArrowRight", times=3)
     page.wait_idle()
     assert tell(page)[2] == pytest.approx(before + 3)
 
@@ -121,6 +125,6 @@ def test_a_reloaded_page_shows_the_running_panel(lab, page):
     page.wait_idle()
     page.page.reload()
     page.wait_idle()
-    page.slider("roll angle").wait_for()
+    page.slider("used at feather").wait_for()
     page.wait_idle()
     assert browser_shows_what_the_kernel_drew(lab, page)

@@ -8,7 +8,7 @@ from desk.virtual_bench import BENCH, PADDLE, REST, UNBALANCE, rows
 
 from paddlebal import own_benches, own_paddles
 from paddlebal.desk.store import FILE, Store
-from paddlebal.panels.balance import static_panel
+from paddlebal.panels.alive import static_panel
 from paddlebal.panels.bench import fit_panel
 
 FULL = PADDLE | BENCH | REST | rows(range(0, 360, 30), step=0.1)

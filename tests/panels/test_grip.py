@@ -1,6 +1,5 @@
 """The panel of the hand: what it shows is what the library says."""
 
-import math
 import re
 
 import ipywidgets as widgets
@@ -89,8 +88,7 @@ def test_in_a_stroke_the_mean_is_that_of_the_whole_stroke(panel):
         controls(panel)["unbalance taken away [%]"].value = taken
         time, parts = stroke_series(part_balanced(PADDLES[0], taken / 100))
         mean = np.trapezoid(np.abs(sum(parts)), time) / time[-1]
-        assert f"{mean:.3f} N·m" in figure_texts(panel, 0)
-        assert "mean over the stroke" in figure_texts(panel, 0)
+        assert rows(panel)["torque, mean over the stroke"] == f"{mean:.3f} N·m"
         share = grip.share_range(mean, 0.0292, friction, strength)
         percent = f"{100 * share.least:.1f} to {100 * share.greatest:.1f} %"
         assert rows(panel)["share of maximum grip"] == percent
@@ -105,18 +103,7 @@ def test_what_counts_as_rest_does_not_change_the_mean_and_the_title_is_the_rows_
         controls(panel)["hand rests below [mN·m]"].value = rest
         assert rows(panel)["share of maximum grip"] == share
         time = rows(panel)["with these rests, by the models"]
-        assert f"with its rests: {time}" in figure_texts(panel, 1)
-
-
-def test_the_grip_row_tells_every_factor(panel):
-    """What stands below the grip leads from the force to both ends of the grip."""
-    texts = figure_texts(panel, 0)
-    (rule,) = (text for text in texts if text.startswith("÷ 2μ"))
-    low, high = map(float, re.findall(r"μ ([0-9.]+) to ([0-9.]+) × π/2", rule)[0])
-    force = catch_torque(PADDLES[0]) / 0.0146
-    least, greatest = map(float, re.findall("[0-9.]+", rows(panel)["least grip"]))
-    assert greatest == pytest.approx(force / (2 * low), rel=0.02)
-    assert least == pytest.approx(force / (2 * high) * 2 / math.pi, rel=0.04)
+        assert f"with its rests: {time}" in figure_texts(panel, 0)
 
 
 def test_no_measured_hold_of_an_unnamed_muscle_stands_on_the_grip_axis():
@@ -139,7 +126,7 @@ def test_every_control_can_go_anywhere_without_a_complaint(panel):
             choices = [c[1] if isinstance(c, tuple) else c for c in labelled] or ends
             for value in choices:
                 control.value = value
-                expected = {"catch": 9, "stroke": 10}[controls(panel)["torque"].value]
+                expected = {"catch": 7, "stroke": 8}[controls(panel)["torque"].value]
                 assert alert(panel) == "" and len(rows(panel)) == expected, control.description
             control.value = first
 

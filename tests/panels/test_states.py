@@ -5,16 +5,13 @@ import math
 import numpy as np
 import pytest
 
-from paddlebal import BladeShape, InputError, Limits, load_paddle, place_counterweight
+from paddlebal import BladeShape, Limits, load_paddle, place_counterweight
 from paddlebal.files.text import data_path
-from paddlebal.panels.balance import balance_rows, balance_state, static_state
 from paddlebal.panels.bench import lever_rows, lever_state
 from paddlebal.panels.design import design_state, tolerance_state, variant_state
-from paddlebal.panels.feather import feather_state, ferrule_state
+from paddlebal.panels.ferrule import ferrule_state
 from paddlebal.panels.fitting import fitting_state
 from paddlebal.panels.grip import grip_state
-from paddlebal.panels.placement import placement_rows, placement_state
-from paddlebal.panels.stroke import stroke_state
 from paddlebal.panels.two_planes import rotor_state
 
 OCEAN = load_paddle(data_path("paddles", "ocean.toml"))
@@ -24,47 +21,12 @@ SIZE, AWAY = float(np.hypot(*U)), math.atan2(-U[1], -U[0])
 """kg·m, and the direction [rad] that balances."""
 
 
-def test_a_balancing_weight_leaves_no_torque():
-    state = balance_state(OCEAN, roll=0.3, mass=SIZE / 0.1, arm=0.1, angle=AWAY)
-    assert state.torque(np.linspace(-3, 3, 7)) == pytest.approx(0, abs=1e-12)
-    assert dict(balance_rows(state))["largest torque"] == "0.000 N·m"
-
-
-def test_an_inclined_shaft_keeps_the_cosine():
-    level, inclined = (static_state(OCEAN, 0.3, math.pi / 3, beta) for beta in (0.0, 0.5))
-    assert inclined.torque(0.3) == pytest.approx(math.cos(0.5) * level.torque(0.3))
-
-
-def test_twice_the_error_of_the_angle_leaves_about_twice_the_unbalance():
-    left = []
-    for error in (0.05, 0.1):
-        state = placement_state(OCEAN, "brass", 0.08, error, 0.1, heaviest=0.4)
-        left.append(float(np.hypot(*state.after.unbalance())))
-        assert state.weight.mass == pytest.approx(SIZE / 0.08)
-    assert left[0] == pytest.approx(2 * SIZE * math.sin(0.025))
-    assert left[1] == pytest.approx(2 * left[0], rel=1e-3)
-
-
-def test_a_piece_in_the_way_has_a_state_and_no_rows():
-    zone = OCEAN.keep_outs[0]
-    state = placement_state(OCEAN, "brass", 0.08, 0.0, (zone.start + zone.stop) / 2, heaviest=0.4)
-    with pytest.raises(InputError, match="in the way"):
-        placement_rows(state)
-
-
 def test_a_lever_state_holds_its_factors():
     state = lever_state(LEVER, scale=2.0, arm=3.0)
     plain = lever_state(LEVER, scale=1.0, arm=1.0)
     assert state.readings.scale_u == 2 * plain.readings.scale_u
     assert state.readings.arm_u == 3 * plain.readings.arm_u
     assert dict(lever_rows(state))["readings"] == str(plain.readings.roll.size)
-
-
-def test_feather_turns_one_blade():
-    state = feather_state(OCEAN, math.pi / 2, "right", 0.0, "at rest")
-    one, other = (state.unbalances[side] for side in ("left", "right"))
-    assert one @ other == pytest.approx(0, abs=1e-12)
-    assert state.here.unbalance == pytest.approx(math.hypot(*(one + other)))
 
 
 def test_one_piece_on_each_half_holds_at_every_feather():
@@ -87,13 +49,6 @@ def test_grip_is_halved_with_half_the_unbalance():
     whole, half = (grip_state(OCEAN, share, **hand, **how) for share in (0.0, 0.5))
     assert half.load == pytest.approx([part / 2 for part in whole.load])
     assert whole.strength == (300.0, 300.0)
-
-
-def test_a_stroke_carries_its_pieces():
-    values = {"rate": 80.0, "feather": math.radians(60), "mass": 0.2, "span": "500 m"}
-    state = stroke_state(OCEAN, "ocean preset", share=1.0, **values)
-    assert sum(piece.mass for piece in state.pieces) == pytest.approx(0.2)
-    assert state.both.balanced.roll.mean < state.both.without.roll.mean
 
 
 def test_a_design_scales_with_the_blades_mass():

@@ -4,44 +4,71 @@ from base64 import b64decode
 from io import BytesIO
 
 import ipywidgets as widgets
+import pytest
 from matplotlib.image import imread
 from panel_parts import inside
 
-from paddlebal import load_paddle
+from paddlebal import (
+    balance_panel,
+    feather_panel,
+    ferrule_panel,
+    hour_panel,
+    load_paddle,
+    placement_panel,
+    static_panel,
+    stroke_panel,
+)
 from paddlebal.files.text import data_path
-from paddlebal.panels import balance as panels_balance
+from paddlebal.live.page import LIVE
+from paddlebal.live.still import COLUMN, SHARP
 from paddlebal.panels import canvas as panels_canvas
-from paddlebal.panels import placement as panels_placement
+from paddlebal.panels import panel as panels
 
 OCEAN = load_paddle(data_path("paddles", "ocean.toml"))
+LIVING = (balance_panel, static_panel, feather_panel, placement_panel, stroke_panel, hour_panel)
 
 
 def stored_png(panel):
     return b64decode(panel._repr_mimebundle_()[0]["image/png"])
 
 
-def test_a_stored_panel_is_a_short_text_and_its_pictures():
-    panel = panels_balance.static_panel([OCEAN])
-    canvases = [w for w in inside(panel) if isinstance(w, panels_canvas.WholeFrameCanvas)]
-    sizes = [canvas.figure.get_size_inches() * canvas.figure.dpi for canvas in canvases]
+def test_a_stored_panel_is_a_short_text_and_its_picture():
+    panel = ferrule_panel([OCEAN])
+    (canvas,) = (w for w in inside(panel) if isinstance(w, panels_canvas.WholeFrameCanvas))
     height, width, _ = imread(BytesIO(stored_png(panel))).shape
     data, metadata = panel._repr_mimebundle_()
-    assert data["text/plain"] == "Panel: static"
-    assert "end" in metadata["image/png"]["alt"] and "in space" in metadata["image/png"]["alt"]
-    assert len(canvases) == 2
-    assert (width, height) == (round(sizes[0][0]), sum(round(size[1]) for size in sizes))
+    assert data["text/plain"] == "Panel: ferrule" and LIVE not in data
+    assert len(metadata["image/png"]["alt"]) > 40
+    size = canvas.figure.get_size_inches() * canvas.figure.dpi
+    assert (width, height) == tuple(round(each) for each in size)
 
 
 def test_the_stored_picture_is_the_present_one():
-    panel = panels_placement.placement_panel([OCEAN])
-    arm = next(w for w in inside(panel) if isinstance(w, widgets.FloatSlider))
+    panel = ferrule_panel([OCEAN])
+    used = next(w for w in inside(panel) if "used" in getattr(w, "description", ""))
     before = stored_png(panel)
     assert stored_png(panel) == before
-    arm.value += 20
+    used.value -= 20
     assert stored_png(panel) != before
 
 
-def test_an_unbalance_of_rounding_only_has_no_rest_angle():
-    unbalance = OCEAN.with_feather(180).unbalance()
-    assert panels_balance._rest(unbalance) is None
-    assert panels_balance._rest(OCEAN.unbalance()) is not None
+@pytest.mark.parametrize("make", LIVING)
+def test_a_living_panel_is_stored_with_all_that_a_page_needs(make):
+    panel = make([OCEAN])
+    data, metadata = panel._repr_mimebundle_()
+    assert data["text/plain"] == f"Panel: {make.__name__.removesuffix('_panel')}"
+    assert metadata["image/png"]["alt"] == data[LIVE]["shows"]
+    names = {control["name"] for control in data[LIVE]["controls"]}
+    assert set(panel.shown.values) == names
+    pixels = imread(BytesIO(b64decode(data["image/png"])))
+    assert pixels.shape[1] == round(2 * COLUMN * SHARP)
+    assert 0.01 < (pixels[..., :3].min(axis=2) < 0.7).mean() < 0.5
+
+
+def test_running_a_cell_again_closes_the_living_panel_it_showed(monkeypatch):
+    instances = widgets.widgets.widget._instances
+    monkeypatch.setattr(panels, "_cell_id", lambda: "a living cell")
+    balance_panel([OCEAN])
+    count = len(instances)
+    balance_panel([OCEAN])
+    assert len(instances) == count

@@ -9,27 +9,16 @@ import pytest
 from paddlebal.pictures.grip import (
     NEVER,
     EndurancePicture,
-    RowsPicture,
     range_words,
     time_range_words,
     time_words,
 )
-
-ROWS = (("torque", "N·m", 0.25, None), ("load", "%", 8.0, (2, 5)))
 
 
 def drawn(picture):
     """What a reader sees, as an array of pixels."""
     picture.figure.canvas.draw()
     return np.asarray(picture.figure.canvas.buffer_rgba()).copy()
-
-
-def rows_picture():
-    picture = RowsPicture(ROWS, "this", "before", "Be careful.")
-    picture.update(
-        [((0.1, 0.1), (0.2, 0.2), ["a", "b"], "note"), ((1, 3), (2, 99), ["c", "d"], "")]
-    )
-    return picture
 
 
 def endurance_picture(**more):
@@ -62,15 +51,6 @@ def test_ranges_in_words():
     assert time_range_words(math.inf, math.inf) == "never"
 
 
-def test_a_range_is_a_bar_from_end_to_end_and_an_arrow_beyond_the_axis():
-    row = rows_picture()._rows[1]
-    present, bare = row._bars["present"], row._bars["bare"]
-    assert (present.get_x(), present.get_width()) == (1, 2)
-    assert (bare.get_x(), bare.get_width()) == (2, 6)
-    assert row._ends["present"].get_xdata() == []
-    assert row._ends["bare"].get_xdata() == [8.0]
-
-
 def test_the_marked_range_is_clipped_to_the_axes():
     picture = endurance_picture()
     picture.update((0.0, 0.1), (500.0, math.inf), "words")
@@ -89,26 +69,15 @@ def test_an_update_in_place_shows_what_a_full_draw_shows():
     np.testing.assert_array_equal(in_place, drawn(picture))
 
 
-def test_rows_change_in_place_too():
-    picture = rows_picture()
-    drawn(picture)
-    values = [((0.0, 0.0), (0.3, 0.3), ["e", "f"], "longer note"), ((0, 9), (1, 2), ["", "g"], "")]
-    picture.update(values)
-    in_place = np.asarray(picture.figure.canvas.buffer_rgba()).copy()
-    np.testing.assert_array_equal(in_place, drawn(picture))
-
-
-@pytest.mark.parametrize("make", [rows_picture, endurance_picture])
-def test_it_prints_as_pdf_with_its_caution(make):
-    picture, page = make(), io.BytesIO()
+def test_it_prints_as_pdf_with_its_caution():
+    picture, page = endurance_picture(), io.BytesIO()
     picture.figure.savefig(page, format="pdf")
     assert page.getvalue().startswith(b"%PDF") and len(page.getvalue()) > 5000
     assert any(text.get_text() == "Be careful." for text in picture.figure.texts)
 
 
-@pytest.mark.parametrize("make", [rows_picture, endurance_picture])
-def test_no_text_leaves_the_picture(make):
-    picture = make()
+def test_no_text_leaves_the_picture():
+    picture = endurance_picture()
     picture.figure.canvas.draw()
     renderer, frame = picture.figure.canvas.get_renderer(), picture.figure.bbox
     texts = [*picture.figure.texts, *(t for axes in picture.figure.axes for t in axes.texts)]

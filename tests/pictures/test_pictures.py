@@ -13,16 +13,13 @@ from matplotlib.text import Text
 from mpl_toolkits.mplot3d.art3d import Text3D
 from mpl_toolkits.mplot3d.proj3d import proj_transform
 
-from paddlebal import Counterweight, load_paddle, rest_angle, roll_torque
+from paddlebal import Counterweight, load_paddle, rest_angle
 from paddlebal.paddle import KeepOut
 from paddlebal.pictures.balance import (
-    EndOnPicture,
-    WholePaddle,
     _centroid,
     blade_section,
     blade_strips,
     turned,
-    world_pose,
 )
 from paddlebal.pictures.bench import NINETY_FIVE, BenchPicture
 from paddlebal.pictures.curve import CurvePicture
@@ -41,16 +38,6 @@ def ocean():
 
 def weight(mass_g, arm_mm, angle_deg, x=0.0):
     return Counterweight(mass_g * 1e-3, arm_mm * 1e-3, np.radians(angle_deg), x)
-
-
-def turn_to(picture, paddle, theta_deg):
-    U = paddle.unbalance()
-    rest = rest_angle(U) if magnitude(U) > 0 else None
-    picture.update(paddle, np.radians(theta_deg), U, lambda angle: roll_torque(U, angle), rest)
-
-
-def show_whole(picture, paddle, theta_deg):
-    picture.update(paddle, np.radians(theta_deg), np.radians(theta_deg / 10))
 
 
 def show_curve(picture, paddle, theta_deg):
@@ -75,8 +62,6 @@ def curve_picture():
 
 
 PICTURES: dict[str, tuple[Callable[[], Any], Callable[..., None]]] = {
-    "end-on": (lambda: EndOnPicture(0.03, 0.3), turn_to),
-    "whole": (WholePaddle, show_whole),
     "curve": (curve_picture, show_curve),
     "placement": (lambda: PlacementPicture(0.03, 0.12, 0.5, 0.8), show_placement),
 }
@@ -122,20 +107,20 @@ def test_an_update_does_not_draw_the_background_again(shown, ocean):
 
 
 def test_background_follows_size_and_resolution(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    turn_to(picture, ocean, 10)
+    picture = PICTURES["placement"][0]()
+    show_placement(picture, ocean, 10)
     for dpi in (160, 100):
         picture.figure.set_dpi(dpi)
-        turn_to(picture, ocean, 30)
-        fresh = EndOnPicture(0.03, 0.3)
+        show_placement(picture, ocean, 30)
+        fresh = PICTURES["placement"][0]()
         fresh.figure.set_dpi(dpi)
-        turn_to(fresh, ocean, 30)
+        show_placement(fresh, ocean, 30)
         assert np.array_equal(pixels(picture), pixels(fresh))
 
 
 def test_saving_shows_the_live_artists_and_leaves_the_background(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    turn_to(picture, ocean, 20)
+    picture = PICTURES["placement"][0]()
+    show_placement(picture, ocean, 20)
     before = pixels(picture)
     file = io.BytesIO()
     picture.figure.savefig(file, format="png", dpi="figure")
@@ -148,15 +133,15 @@ def test_saving_shows_the_live_artists_and_leaves_the_background(ocean):
 
 
 def test_cleared_picture_shows_its_background_until_the_next_update(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    turn_to(picture, ocean, 20)
+    picture = PICTURES["placement"][0]()
+    show_placement(picture, ocean, 20)
     full = pixels(picture)
     picture.clear()
     empty = pixels(picture)
     picture.figure.canvas.draw()
     assert np.array_equal(empty, pixels(picture))
     assert np.mean(empty < 200) < np.mean(full < 200)
-    turn_to(picture, ocean, 20)
+    show_placement(picture, ocean, 20)
     assert np.array_equal(full, pixels(picture))
 
 
@@ -201,25 +186,7 @@ def assert_legible(picture):
     assert overlapping(picture) == []
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_end_on_texts_are_legible_at_every_roll(name):
-    paddle = load_paddle(PADDLES / f"{name}.toml")
-    picture = EndOnPicture(0.06, 0.6)
-    for theta in range(-180, 181, 60):
-        for extra in ((), (weight(80, 100, theta / 2),), (weight(250, 30, 160, -0.1),)):
-            turn_to(picture, paddle.with_counterweights(*extra), theta)
-            assert_legible(picture)
-
-
-@pytest.mark.parametrize("feather_deg", [0, 45, 90, 180])
-def test_end_on_texts_are_legible_at_every_feather(ocean, feather_deg):
-    picture = EndOnPicture(0.03, 0.3)
-    for theta in (-180, -90, 0, 45, 180):
-        turn_to(picture, ocean.with_feather(feather_deg), theta)
-        assert_legible(picture)
-
-
-@pytest.mark.parametrize("kind", ["whole", "curve", "placement"])
+@pytest.mark.parametrize("kind", PICTURES)
 def test_texts_are_legible(kind, ocean):
     make, show = PICTURES[kind]
     picture = make()
@@ -236,37 +203,13 @@ def test_every_axis_names_its_unit(shown, ocean):
             assert len(axis.get_ticklocs()) == 0 or "[" in axis.get_label_text()
 
 
-def test_axes_hold_what_they_promise(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    paddle = ocean.with_counterweights(weight(80, 100, -30))
-    limits = [axes.viewLim.frozen() for axes in picture.figure.axes]
-    for theta in range(-180, 181, 60):
-        turn_to(picture, paddle, theta)
-        for axes, before in zip(picture.figure.axes, limits, strict=True):
-            assert axes.viewLim.bounds == before.bounds
-            for line in axes.lines:
-                x, y = line.get_data()
-                inside = (before.x0 <= x) & (x <= before.x1) & (before.y0 <= y) & (y <= before.y1)
-                assert np.all(inside | np.isnan(x))
-
-
 def test_unbalance_arrow_points_along_the_unbalance_and_hides_when_tiny(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    turn_to(picture, ocean, np.degrees(rest_angle(ocean.unbalance())))
-    arrow = picture._end_on._arrow
-    (x0, y0), (x1, y1) = arrow._posA_posB
-    assert (x0, y0) == (0, 0) and x1 == pytest.approx(0, abs=1e-9) and y1 < 0
-    U = ocean.unbalance()
-    turn = np.degrees(np.arctan2(-U[1], -U[0]))
-    turn_to(picture, ocean.with_counterweights(weight(magnitude(U) / 0.1 * 1e3, 100, turn)), 0)
-    assert not arrow.get_visible()
-
-
-def test_no_rest_marks_without_unbalance(ocean):
-    picture = EndOnPicture(0.03, 0.3)
-    picture.update(ocean, 0.0, np.zeros(2), np.zeros_like, rest=None)
-    words = [text.get_text() for text, _ in texts(picture)]
-    assert "unstable equilibrium" not in words and "rest" not in words and "down" in words
+    view, U = PICTURES["placement"][0]()._end_on, ocean.unbalance()
+    view.update(ocean, float(rest_angle(U)), U)
+    (x0, y0), (x1, y1) = view._arrow._posA_posB
+    assert (x0, y0) == (0, 0) and x1 == pytest.approx(0, abs=1e-9) and y1 < -10
+    view.update(ocean, 0.0, 1e-3 * U)
+    assert not view._arrow.get_visible()
 
 
 def test_blade_section_has_its_centroid_at_the_offset(ocean):
@@ -282,8 +225,8 @@ def test_a_blade_is_drawn_where_its_sideways_centre_of_mass_puts_it(ocean):
     )
     shift = blade_strips(blade) - blade_strips(ocean.right)
     assert shift.reshape(-1, 3) == pytest.approx(np.tile([0.0, 0.0, 0.01], (36, 1)))
-    picture = EndOnPicture(0.03, 0.3)
-    picture.update(replace(ocean, right=blade), 0.3, np.ones(2), np.zeros_like)
+    picture = PICTURES["placement"][0]()
+    picture._end_on.update(replace(ocean, right=blade), 0.3, np.ones(2))
     (dots,) = (line for line in picture.figure.axes[0].lines if len(line.get_xdata()) == 2
                and line.get_marker() == "o")  # fmt: skip
     seen = turned(replace(ocean, right=blade).blade_centre("right")[1:], 0.3)
@@ -303,13 +246,6 @@ def test_blade_strips_span_the_blade(ocean):
 def test_turning_is_counterclockwise():
     assert turned([1.0, 0.0], np.pi / 2) == pytest.approx([0.0, 1.0])
     assert turned([[1.0, 0.0], [0.0, 1.0]], np.pi) == pytest.approx(-np.eye(2))
-
-
-def test_pose_is_the_rotation_of_the_equations():
-    from paddlebal.equations import beta, body_to_world, theta
-
-    expected = body_to_world().subs({theta: 0.7, beta: 0.3})
-    assert world_pose(0.7, 0.3) == pytest.approx(np.array(expected, dtype=float))
 
 
 def test_region_holds_95_percent():

@@ -1,6 +1,5 @@
 """The panels: what a reader does with the controls, without a browser."""
 
-import math
 import re
 import threading
 from pathlib import Path
@@ -11,21 +10,17 @@ import pytest
 from panel_parts import find, html, inside, number
 
 from paddlebal import InputError, load_paddle
-from paddlebal.paddle import Counterweight
-from paddlebal.panels import balance as panels_balance
 from paddlebal.panels import bench as panels_bench
 from paddlebal.panels import canvas as panels_canvas
 from paddlebal.panels import panel as panels
-from paddlebal.panels import placement as panels_placement
-from paddlebal.pictures.balance import EndOnPicture
+from paddlebal.panels.ferrule import ferrule_panel
+from paddlebal.pictures.curve import CurvePicture
 
 DATA = Path(__file__).parents[2] / "data"
 PADDLES = [load_paddle(DATA / "paddles" / f"{n}.toml") for n in ("ocean", "far_cranked", "mended")]
 FILES = sorted((DATA / "bench").glob("*lever.csv"))
 MAKERS = {
-    "balance": lambda: panels_balance.balance_panel(PADDLES),
-    "static": lambda: panels_balance.static_panel(PADDLES),
-    "placement": lambda: panels_placement.placement_panel(PADDLES),
+    "ferrule": lambda: ferrule_panel(PADDLES),
     "fit": lambda: panels_bench.fit_panel(FILES),
 }
 
@@ -42,8 +37,6 @@ def drawn(panel):
 def test_each_control_changes_pictures_and_numbers(name):
     panel = MAKERS[name]()
     controls = [w for w in inside(panel) if isinstance(w, widgets.FloatSlider | widgets.Dropdown)]
-    if name == "balance":
-        find(panel, widgets.FloatSlider, "mass").value = 100
     for control in controls:
         pixels = drawn(panel)
         if isinstance(control, widgets.Dropdown):
@@ -60,72 +53,6 @@ def test_sliders_name_their_unit_and_have_room_for_their_words(name):
         if isinstance(widget, widgets.FloatSlider):
             assert re.search(r" \[(deg|g|mm|× stated)\]$", widget.description)
             assert 7 * len(widget.description) < float(widget.style.description_width[:-2])
-
-
-def test_panel_numbers_are_those_of_the_paddle():
-    panel = MAKERS["balance"]()
-    paddle = PADDLES[0].with_counterweights(Counterweight(0.1, 0.08, math.radians(150)))
-    for words, value in (("mass", 100), ("arm", 80), ("counterweight angle", 150)):
-        find(panel, widgets.FloatSlider, words).value = value
-    assert number(panel, "residual unbalance") == round(1e6 * np.hypot(*paddle.unbalance()))
-    assert number(panel, "total mass") == round(1e3 * paddle.mass)
-    assert number(panel, "swing inertia") == pytest.approx(paddle.inertia()[2, 2], abs=5e-5)
-
-
-def test_balance_it_leaves_no_unbalance():
-    panel = MAKERS["balance"]()
-    for paddle in PADDLES:
-        find(panel, widgets.Dropdown).value = paddle
-        find(panel, widgets.Button, "Balance").click()
-        assert html(panel)[0] == ""
-        assert number(panel, "residual unbalance") < 1
-        assert number(panel, "torque to hold at the left catch") == 0
-
-
-def test_balance_it_says_why_it_cannot():
-    panel = MAKERS["balance"]()
-    find(panel, widgets.FloatSlider, "arm").value = 20
-    find(panel, widgets.Button, "Balance").click()
-    assert 'role="alert"' in html(panel)[0] and "the limit is 400 g" in html(panel)[0]
-    find(panel, widgets.FloatSlider, "arm").value = 100
-    assert html(panel)[0] == "" and "residual unbalance" in html(panel)[1]
-
-
-def test_let_go_the_paddle_comes_to_its_rest():
-    panel = MAKERS["balance"]()
-    roll, play = find(panel, widgets.FloatSlider, "roll"), find(panel, widgets.Play)
-    roll.value = 30
-    find(panel, widgets.Button, "roll").click()
-    assert play.playing
-    seen = []
-    for i in range(play.max + 1):
-        play.value = i
-        seen.append(roll.value)
-    assert seen[0] == pytest.approx(30) and min(seen) < -100
-    assert seen[-1] == pytest.approx(-60, abs=3)
-
-
-def test_choosing_a_paddle_takes_its_feather():
-    panel = MAKERS["static"]()
-    find(panel, widgets.Dropdown).value = PADDLES[1]
-    assert find(panel, widgets.FloatSlider, "feather").value == pytest.approx(45)
-
-
-def test_placement_shows_a_piece_in_a_hand_zone_and_refuses_it():
-    panel = MAKERS["placement"]()
-    before = drawn(panel)[0]
-    find(panel, widgets.FloatSlider, "place").value = 350
-    assert "nearest free place" in html(panel)[0]
-    assert np.any(drawn(panel)[0] != before)
-
-
-def test_angle_error_leaves_the_residual_of_the_formula():
-    panel = MAKERS["placement"]()
-    find(panel, widgets.FloatSlider, "angle error").value = 10
-    size = 1e6 * np.hypot(*PADDLES[0].unbalance())
-    assert number(panel, "residual unbalance") == pytest.approx(
-        2 * size * math.sin(math.radians(5)), abs=1
-    )
 
 
 def test_fit_panel_finds_the_demo_paddles_unbalance():
@@ -228,20 +155,20 @@ def test_running_a_cell_again_closes_what_it_showed(monkeypatch):
 
 
 def test_the_notebook_gets_whole_frames():
-    picture = EndOnPicture(0.03, 0.3)
+    picture = CurvePicture("x [mm]", "y [mm]", (0, 1), (0, 1), {"one": "solid"})
     canvas = panels_canvas.notebook_canvas(picture)
     frames: list[bytes] = []
     canvas.send_binary = frames.append
-    for theta in (0.1, 0.1):
-        picture.update(PADDLES[0], theta, PADDLES[0].unbalance(), np.sin, 0.0)
+    for place in (0.1, 0.1):
+        picture.update({"one": (np.array([0, 1]), np.array([0, 1]))}, (place, place), "now")
         canvas.draw()
     assert len(frames) >= 2 and frames[-1] == frames[-2]
     assert not canvas.header_visible and not canvas.footer_visible
 
 
 def test_saving_in_one_thread_does_not_spoil_what_another_draws():
-    panel = panels_balance.balance_panel(PADDLES)
-    roll = find(panel, widgets.FloatSlider, "roll")
+    panel = ferrule_panel(PADDLES)
+    used = find(panel, widgets.FloatSlider, "used")
     (canvas,) = (w for w in inside(panel) if isinstance(w, panels_canvas.WholeFrameCanvas))
     canvas.draw()
     saving = threading.Thread(
@@ -250,7 +177,7 @@ def test_saving_in_one_thread_does_not_spoil_what_another_draws():
     saving.start()
     while saving.is_alive():
         canvas.draw()
-        roll.value = (roll.value + 7) % 180
-    roll.value = 30
+        used.value = (used.value + 7) % 90
+    used.value = 30
     moved = np.array(canvas.buffer_rgba())
     assert np.array_equal(moved, drawn(panel)[0])

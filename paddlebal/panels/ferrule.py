@@ -1,128 +1,37 @@
-"""Panels on feather: what it does to the roll, and what a counterweight makes of it."""
+"""Panel on an adjustable ferrule: what a counterweight makes of every feather."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import dataclass
 
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.arrays import Array, Side
+from paddlebal.arrays import Array
 from paddlebal.feather import (
-    MOST_ADDED,
-    POSITIONS,
     FeatherEffects,
     against_feather,
-    roll_at,
-    with_heavier_left,
 )
 from paddlebal.limits import Limits
-from paddlebal.live.feather import live_feather
 from paddlebal.paddle import SIDES, Paddle
 from paddlebal.panels.panel import (
     Panel,
-    chooser,
     largest_unbalance,
-    own_feather,
     paddle_chooser,
     slider,
-    unbalance_words,
 )
 from paddlebal.pictures.curve import CurvePicture
-from paddlebal.pictures.feather import FeatherPicture
 from paddlebal.pictures.style import signed
 from paddlebal.placement import (
-    half_unbalance,
     place_counterweight,
     split_by_halves,
 )
-from paddlebal.units import DEG, GRAM, GRAM_MM, STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM_MM
 
 FEATHERS = np.arange(0.0, 91.0, 5.0)
 """deg, those of the curves."""
-
-
-@dataclass(frozen=True, eq=False)
-class FeatherState:
-    """A paddle at its feather, what each blade adds, and what it does at every feather."""
-
-    paddle: Paddle
-    theta: float
-    unbalances: dict[Side, Array]
-    curves: FeatherEffects
-    here: FeatherEffects
-
-
-def feather_state(paddle, feather, control, added, position):
-    """The state at a feather [rad], the left blade heavier by `added` [kg]."""
-    paddle = replace(with_heavier_left(paddle, added), control=control)
-    turned = paddle.with_feather(math.degrees(feather))
-    return FeatherState(
-        turned,
-        roll_at(turned, position),
-        {side: half_unbalance(turned, side) for side in SIDES},
-        against_feather(paddle, FEATHERS),
-        against_feather(turned, math.degrees(feather)),
-    )
-
-
-def feather_rows(state):
-    here = state.here
-    sizes = [
-        (f"unbalance of the {side} blade", unbalance_words(state.unbalances[side]))
-        for side in SIDES
-    ]
-    return [
-        *sizes,
-        ("their sum", f"{here.unbalance / GRAM_MM:,.0f} g·mm"),
-        *((f"to hold at the {side} catch", f"{getattr(here, side):.3f} N·m") for side in SIDES),
-        *((f"{name}, from the right catch", _roll(state.paddle, name)) for name in POSITIONS[2:]),
-        ("lift a cycle", f"{here.lift:.3f} J"),
-        ("couple unbalance", f"{here.couple:.5f} kg·m²"),
-    ]
-
-
-def feather_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
-    """Feather, control hand and unequal blades: the two unbalances, their sum, the torque.
-
-    Parameters
-    ----------
-    paddles : sequence of Paddle
-        Without counterweights.
-
-    Returns
-    -------
-    ipywidgets.VBox
-    """
-    first, most = paddles[0], MOST_ADDED / GRAM
-    controls = {
-        "paddle": paddle_chooser(paddles),
-        "feather": slider("feather [deg]", 0, 90, 1, math.degrees(first.feather), unit=DEG),
-        "control": chooser("control hand", [(side, side) for side in SIDES]),
-        "added": slider("added to the left blade [g]", -most, most, 1, 0, unit=GRAM),
-        "position": chooser("paddle shown", list(POSITIONS)),
-    }
-    controls["control"].value = first.control
-    heaviest = [with_heavier_left(paddle, MOST_ADDED).with_feather(0) for paddle in paddles]
-    largest = largest_unbalance(heaviest)
-    picture = FeatherPicture(largest, STANDARD_GRAVITY * largest)
-
-    def draw(state):
-        picture.update(state.paddle, state.theta, state.unbalances, FEATHERS, state.curves)
-
-    live = partial(live_feather, paddles)
-    panel = Panel("feather", controls, [picture], feather_state, draw, feather_rows, live=live)
-    panel.follow("paddle", lambda paddle: own_feather(paddle) | {"control": paddle.control})
-    return panel.widget
-
-
-def _roll(paddle, position):
-    """Roll angle of a position from the right catch, within half a turn either way, in words."""
-    turn = roll_at(paddle, position) - paddle.catch_angle("right")
-    return f"{signed(math.degrees(math.remainder(turn, 2 * math.pi)), 0)}°"
 
 
 ARM = 0.08
