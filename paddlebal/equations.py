@@ -416,9 +416,9 @@ def body_components():
 
 
 def level_components():
-    """A vector's components in axes turned by the yaw psi about Z, from the boat's axes."""
-    psi, *vector = sp.symbols("psi x y z", real=True)
-    return Equation((psi, *vector), tuple(sp.rot_ccw_axis3(psi).T * sp.Matrix(vector)))
+    """A vector's components in axes turned by the yaw about Z, from the boat's axes."""
+    yaw = sp.Symbol("psi_0")
+    return Equation((yaw, *veloc), tuple(sp.rot_ccw_axis3(yaw).T * sp.Matrix(veloc)))
 
 
 def grip_force():
