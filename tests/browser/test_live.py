@@ -8,7 +8,6 @@ import nbformat
 import numpy as np
 import pdfplumber
 import pytest
-from make_handouts import index, page
 from notebook_files import FOLDER, NOTEBOOKS
 
 from paddlebal import Counterweight, Limits, load_paddle, rest_angle, roll_torque
@@ -24,6 +23,7 @@ from paddlebal.live.cycle import SAMPLES, STATES
 from paddlebal.live.hour import HANDS, PEOPLE
 from paddlebal.live.stroke import PARTS
 from paddlebal.paddle import SIDES, counterweight_adding
+from paddlebal.pages import index, page
 from paddlebal.pictures.placement import LONGEST_ARM
 from paddlebal.placement import fitted_pair, half_unbalance, mass_against_arm, place_counterweight
 from paddlebal.stroke import SPRINT, STROKES
@@ -51,7 +51,9 @@ def handouts(tmp_path_factory):
     folder = tmp_path_factory.mktemp("handouts")
     for path in NOTEBOOKS:
         (folder / f"{path.stem}.html").write_text(page(path), encoding="utf-8")
-    (folder / "index.html").write_text(index({f"{p.stem}.html": p.stem for p in NOTEBOOKS}))
+    (folder / "index.html").write_text(
+        index({f"{p.stem}.html": p.stem for p in NOTEBOOKS}, "Pages.")
+    )
     return folder
 
 

@@ -14,7 +14,22 @@ def test_runs_and_its_sliders_move(lab, path, tmp_path):
     assert notebook.errors() == []
     page = notebook.page
     sliders = page.locator(".jp-Notebook .widget-slider")
-    assert (sliders.count() > 0) == (path in LESSONS)
+    living = page.locator(".jp-Notebook .live input[type=range]")
+    assert (sliders.count() + living.count() > 0) == (path in LESSONS)
+    for i in range(living.count()):
+        slider, box = (
+            living.nth(i),
+            living.nth(i).locator("xpath=ancestor::*[contains(@class, 'live-host')]"),
+        )
+        slider.focus()
+        before = slider.input_value()
+        page.keyboard.press("End")
+        page.keyboard.press("PageDown")
+        assert slider.input_value() != before
+        assert "NaN" not in box.locator(".live-numbers").inner_text()
+    if living.count():
+        living.first.scroll_into_view_if_needed()
+        page.screenshot(path=tmp_path / "living.png")
     for i in range(sliders.count()):
         slider = sliders.nth(i)
         slider.scroll_into_view_if_needed()

@@ -6,10 +6,10 @@ from html.parser import HTMLParser
 import pdfplumber
 import pytest
 from key_pictures import save_key_pictures
-from make_handouts import mathml, page
 from notebook_files import GLOSSARY, LESSONS, NOTEBOOKS
 
 from paddlebal.files.text import data_path
+from paddlebal.pages import mathml, page
 
 
 class Loads(HTMLParser):
