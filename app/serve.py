@@ -15,9 +15,10 @@ from jupyter_server.utils import url_path_join
 from tornado.web import HTTPError, authenticated
 from voila.app import Voila
 
+from paddlebal.coach import TITLE, coach_page
 from paddlebal.pages import index, page, title_of
 
-DESK = "00_desk"
+DESK, COACH = "00_desk", "page_for_a_course"
 WORDS = "The lessons open at once. The desk, where your own paddles are fitted, takes some seconds."
 
 
@@ -56,10 +57,13 @@ class Lessons:
             url_path_join(self._address, f"lessons/{name}.html"): title
             for name, title in titles.items()
         }
-        return index(desk | lessons, WORDS)
+        course = {url_path_join(self._address, f"lessons/{COACH}.html"): TITLE}
+        return index(desk | lessons | course, WORDS)
 
     def page(self, name):
-        """HTML of a lesson; KeyError if there is none of that name."""
+        """HTML of a lesson or of the page for a course; KeyError if there is none of that name."""
+        if name == COACH:
+            return coach_page()
         return self._kept(self._made_page, self._notebooks()[name])
 
     def _made_page(self, path):

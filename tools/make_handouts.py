@@ -11,9 +11,11 @@ import nbformat
 from key_pictures import save_key_pictures
 from make_api import make_api
 
+from paddlebal.coach import TITLE, coach_page
 from paddlebal.pages import index, page, title_of
 
 ROOT = Path(__file__).resolve().parents[1]
+COACH = "page_for_a_course.html"
 WORDS = (
     "Pages to read, to move and to print. They need no network: copy the folder to a memory stick "
     "or to any place that serves files."
@@ -29,6 +31,8 @@ def main(folder=ROOT / "handouts"):
         target.write_text(page(path), encoding="utf-8")
         pages[target.name] = title_of(nbformat.read(path, as_version=4))
         print(target)
+    (folder / COACH).write_text(coach_page(), encoding="utf-8")
+    pages[COACH] = TITLE
     (folder / "index.html").write_text(index(pages, WORDS), encoding="utf-8")
     for target in save_key_pictures(folder):
         print(target)

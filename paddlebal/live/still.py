@@ -40,7 +40,8 @@ def svg(picture: LivePicture) -> str:
             heights = [top + height, top + height]
         else:
             heights[column] += height
-    size = f'width="{2 * COLUMN}" height="{max(heights):.0f}"'
+    width, height = 2 * COLUMN, round(max(heights))
+    size = f'width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
     paper = '<rect width="100%" height="100%" fill="white"/>'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{paper}{"".join(parts)}</svg>'
 

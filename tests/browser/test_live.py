@@ -8,6 +8,7 @@ import nbformat
 import numpy as np
 import pdfplumber
 import pytest
+from make_handouts import COACH
 from notebook_files import FOLDER, NOTEBOOKS
 
 from paddlebal import Counterweight, Limits, load_paddle, rest_angle, roll_torque
@@ -214,7 +215,7 @@ def test_a_slider_moves_by_keys_and_by_a_typed_number(opened):
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("name", [*(f"{p.stem}.html" for p in NOTEBOOKS), "index.html"])
+@pytest.mark.parametrize("name", [*(f"{p.stem}.html" for p in NOTEBOOKS), "index.html", COACH])
 def test_nothing_overflows_sideways_and_a_page_stays_small(opened, handouts, name, size):
     shown = opened(name, size)
     assert shown.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
@@ -475,3 +476,16 @@ def test_what_is_to_be_seen_is_folded_on_the_screen_and_open_on_paper(opened):
     with pdfplumber.open(io.BytesIO(shown.pdf(format="A4"))) as pdf:
         assert any(words in page.extract_text() for page in pdf.pages)
     assert not shown.get_by_text(words).is_visible()
+
+
+def test_the_page_for_a_course_is_one_sheet_with_the_library_s_numbers(opened):
+    shown = opened(COACH)
+    paddle, hand = PADDLES[0], (friction_range("dry"), strength_range("woman", 40))
+    time, parts = stroke_series(part_balanced(paddle, 0.5))
+    with pdfplumber.open(io.BytesIO(shown.pdf(format="A4"))) as pdf:
+        (sheet,) = pdf.pages
+        text = sheet.extract_text()
+    for low, high in hour_ranges(time, sum(parts), 2 * paddle.shaft.radius, *hand):
+        assert f"{100 * low.share:.1f} to {100 * high.share:.1f} %" in text
+    for words in ("You may conclude", "You may not conclude", "not medical advice", "static load"):
+        assert words in text
