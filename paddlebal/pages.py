@@ -27,7 +27,6 @@ PAGE = """<!DOCTYPE html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}</title>
-<link rel="icon" href="data:,">
 <style>
 body {{ font: 17px/1.55 sans-serif; color: #222; }}
 body {{ max-width: 84rem; margin: 2rem auto; padding: 0 1rem; }}

@@ -13,6 +13,7 @@ from notebook_files import FOLDER, NOTEBOOKS
 
 from paddlebal import Counterweight, Limits, load_paddle, rest_angle, roll_torque
 from paddlebal.bench.rolling import roll_down
+from paddlebal.coach import coach_page
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.feather import POSITIONS, against_feather, roll_at, with_heavier_left
@@ -52,9 +53,9 @@ def handouts(tmp_path_factory):
     folder = tmp_path_factory.mktemp("handouts")
     for path in NOTEBOOKS:
         (folder / f"{path.stem}.html").write_text(page(path), encoding="utf-8")
-    (folder / "index.html").write_text(
-        index({f"{p.stem}.html": p.stem for p in NOTEBOOKS}, "Pages.")
-    )
+    (folder / COACH).write_text(coach_page(), encoding="utf-8")
+    titles = {f"{path.stem}.html": path.stem for path in NOTEBOOKS}
+    (folder / "index.html").write_text(index(titles, "Pages."), encoding="utf-8")
     return folder
 
 
