@@ -278,7 +278,37 @@ class Live {
     requestAnimationFrame(frame);
   }
 
+  // Calls `move` with each place of the pointer until it is let go.
+  follow(move) {
+    const stop = () => {
+      window.removeEventListener("pointermove", move);
+      window.removeEventListener("pointerup", stop);
+      window.removeEventListener("pointercancel", stop);
+    };
+    window.addEventListener("pointermove", move);
+    window.addEventListener("pointerup", stop);
+    window.addEventListener("pointercancel", stop);
+  }
+
+  listenToTurn({ chart, across, upward }) {
+    const { place } = this.views[chart];
+    place.classList.add("live-turned");
+    place.addEventListener("pointerdown", (start) => {
+      start.preventDefault();
+      const { width, height } = place.getBoundingClientRect();
+      const began = { [across]: this.values[across], [upward]: this.values[upward] };
+      this.follow((at) => {
+        const turned = began[across] - (180 * (at.clientX - start.clientX)) / width;
+        this.set({
+          [across]: turned - 360 * Math.round(turned / 360),
+          [upward]: began[upward] + (180 * (at.clientY - start.clientY)) / height,
+        });
+      });
+    });
+  }
+
   listen() {
+    if (this.picture.turn) this.listenToTurn(this.picture.turn);
     this.views.forEach(({ view, place }, chart) => {
       const grabs = this.picture.grabs.filter((each) => each.chart === chart);
       if (!grabs.length) return;
@@ -295,14 +325,7 @@ class Live {
           pixel.forEach((p, i) => first.signal(`grab_${"xy"[i]}`, view.scale("xy"[i]).invert(p)));
           first.runAsync().then(() => this.take(found.sets));
         };
-        const stop = () => {
-          window.removeEventListener("pointermove", move);
-          window.removeEventListener("pointerup", stop);
-          window.removeEventListener("pointercancel", stop);
-        };
-        window.addEventListener("pointermove", move);
-        window.addEventListener("pointerup", stop);
-        window.addEventListener("pointercancel", stop);
+        this.follow(move);
       });
       place.classList.add("live-grabbed");
     });

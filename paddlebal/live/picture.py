@@ -81,6 +81,18 @@ class Grab:
 
 
 @dataclass(frozen=True)
+class Turn:
+    """Dragging a chart turns what it shows: half a turn [deg] across its width or height.
+
+    across and upward are the controls that it sets; the one across goes round and round.
+    """
+
+    chart: int
+    across: str
+    upward: str
+
+
+@dataclass(frozen=True)
 class Series:
     """Rows over a cycle, computed by the page before the charts, and what is summed up of them.
 
@@ -170,6 +182,7 @@ class LivePicture:
     grabs: tuple[Grab, ...] = ()
     cautions: tuple[str, ...] = ()
     series: Series | None = None
+    turn: Turn | None = None
 
     def values(self):
         """What the controls begin with, by name."""
@@ -210,6 +223,7 @@ class LivePicture:
             "numbers": [[what, ask(text)] for what, text in self.numbers],
             "cautions": list(self.cautions),
             "series": self.series and self.series.spec(),
+            "turn": self.turn and asdict(self.turn),
         }
         views = [
             {

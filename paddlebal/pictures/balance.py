@@ -57,21 +57,6 @@ def _centroid(outline):
     return np.array([((x + nx) * cross).sum(), ((y + ny) * cross).sum()]) / (3 * cross.sum())
 
 
-def blade_strips(blade, strips=9):
-    """Quadrilaterals (strips, 4, 3) [m] of a blade's surface, in blade axes about O.
-
-    x runs along the shaft, y along the offset, z to the upper edge. Length, width and place of
-    the middle are to scale; the outline is only indicated.
-    """
-    along = np.linspace(-0.5, 0.5, strips + 1)
-    outer = along if blade.x > 0 else -along
-    half = blade.width / 2 * np.sqrt(np.clip(1 - (2 * outer - 0.25) ** 2 / 1.6, 0.05, None))
-    x, y = blade.x + blade.length * along, np.full_like(half, blade.offset)
-    z = np.stack([blade.across + half, blade.across - half])
-    edges = np.stack([np.stack([x, y, edge], axis=-1) for edge in z], axis=1)
-    return np.stack([edges[:-1, 0], edges[1:, 0], edges[1:, 1], edges[:-1, 1]], axis=1)
-
-
 def turned(points, angle):
     """Points (..., 2) turned by `angle` [rad], counterclockwise."""
     return np.asarray(points) @ rotation_about_x(angle)[1:, 1:].T

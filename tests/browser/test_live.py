@@ -15,6 +15,7 @@ from paddlebal import Counterweight, Limits, load_paddle, rest_angle, roll_torqu
 from paddlebal.bench.rolling import roll_down
 from paddlebal.coach import coach_page
 from paddlebal.cost import counterweight_cost
+from paddlebal.equations import beta, body_to_world, theta
 from paddlebal.errors import InputError
 from paddlebal.feather import POSITIONS, against_feather, roll_at, with_heavier_left
 from paddlebal.files.text import data_path
@@ -23,6 +24,7 @@ from paddlebal.holding import hour_ranges, part_balanced, stroke_series
 from paddlebal.limits import material_densities
 from paddlebal.live.cycle import SAMPLES, STATES
 from paddlebal.live.hour import HANDS, PEOPLE
+from paddlebal.live.space import ARROW
 from paddlebal.live.stroke import PARTS
 from paddlebal.paddle import SIDES, counterweight_adding
 from paddlebal.pages import index, page
@@ -371,9 +373,9 @@ def test_the_static_picture_anywhere_is_what_the_library_computes(opened):
 
 def test_the_paddle_in_space_stays_in_its_frame_wherever_it_is_turned(opened):
     shown = opened("01_static_imbalance.html")
-    over = """async ([inclination_deg, view_deg, roll_deg]) => {
+    over = """async ([inclination_deg, view_deg, roll_deg, tilt_deg]) => {
       const { live } = document.querySelector(".live-place"), { place, view } = live.views[2];
-      await live.set({ inclination_deg, view_deg, roll_deg });
+      await live.set({ inclination_deg, view_deg, roll_deg, tilt_deg });
       const frame = place.querySelector("svg").getBoundingClientRect();
       const boxes = [...place.querySelectorAll(".mark-line path")]
         .map((each) => each.getBoundingClientRect());
@@ -383,8 +385,43 @@ def test_the_paddle_in_space_stays_in_its_frame_wherever_it_is_turned(opened):
     shown.wait_for_timeout(300)
     for inclination in (-30, 0, 30):
         for view in range(-180, 181, 45):
-            for roll in (0, 90):
-                assert shown.evaluate(over, [inclination, view, roll]) < 2
+            for roll, tilt in ((0, 15), (90, -90), (45, 60), (90, 90)):
+                assert shown.evaluate(over, [inclination, view, roll, tilt]) < 2
+
+
+def test_the_paddle_in_space_turns_under_the_hand(opened):
+    shown = opened("01_static_imbalance.html")
+    chart = shown.locator(".live-chart").nth(2)
+    chart.scroll_into_view_if_needed()
+    shown.wait_for_timeout(300)
+    box = chart.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    shown.mouse.move(x, y)
+    shown.mouse.down()
+    shown.mouse.move(x - box["width"] / 4, y + box["height"] / 6, steps=5)
+    shown.mouse.up()
+    for name, value in (("the side", 20 + 45), ("above", 15 + 30)):
+        exact = shown.get_by_label(f"look from {name} [deg], exactly")
+        assert abs(float(exact.input_value()) - value) <= 5
+
+
+def test_the_unbalance_in_space_is_seen_as_the_rotation_of_the_equations_turns_it(opened):
+    """At view and tilt 0 the eye looks forward: across is X, above is Z of the world."""
+    shown = opened("01_static_imbalance.html")
+    seen = """async (values) => {
+      const { live } = document.querySelector(".live-place"), { view } = live.views[2];
+      await live.set(values);
+      const found = Object.keys(view.getState({ data: () => true }).data)
+        .map((name) => view.data(name)).find((rows) => rows.length === 1 && "above" in rows[0]);
+      return [found[0].across, found[0].above, view.signal("zoom")];
+    }"""
+    U = PADDLES[0].unbalance()
+    for roll, inclination in ((0, 0), (35, 20), (-120, -30)):
+        values = {"roll_deg": roll, "inclination_deg": inclination, "view_deg": 0, "tilt_deg": 0}
+        across, above, zoom = shown.evaluate(seen, values)
+        turn = {theta: np.radians(roll), beta: np.radians(inclination)}
+        X, _, Z = np.array(body_to_world().subs(turn), dtype=float) @ [0, *U]
+        assert [across, above] == pytest.approx([ARROW * zoom * X, ARROW * zoom * Z], abs=1e-9)
 
 
 def test_a_stroke_at_any_position_of_its_sliders_is_what_the_library_computes(opened):

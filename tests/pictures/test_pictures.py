@@ -18,7 +18,6 @@ from paddlebal.paddle import KeepOut
 from paddlebal.pictures.balance import (
     _centroid,
     blade_section,
-    blade_strips,
     turned,
 )
 from paddlebal.pictures.bench import NINETY_FIVE, BenchPicture
@@ -223,24 +222,12 @@ def test_a_blade_is_drawn_where_its_sideways_centre_of_mass_puts_it(ocean):
     assert blade_section(blade) - blade_section(ocean.right) == pytest.approx(
         np.tile([0.0, 0.01], (48, 1))
     )
-    shift = blade_strips(blade) - blade_strips(ocean.right)
-    assert shift.reshape(-1, 3) == pytest.approx(np.tile([0.0, 0.0, 0.01], (36, 1)))
     picture = PICTURES["placement"][0]()
     picture._end_on.update(replace(ocean, right=blade), 0.3, np.ones(2))
     (dots,) = (line for line in picture.figure.axes[0].lines if len(line.get_xdata()) == 2
                and line.get_marker() == "o")  # fmt: skip
     seen = turned(replace(ocean, right=blade).blade_centre("right")[1:], 0.3)
     assert np.transpose(dots.get_data())[1] == pytest.approx(seen / 1e-3)
-
-
-def test_blade_strips_span_the_blade(ocean):
-    for side in ("left", "right"):
-        blade = getattr(ocean, side)
-        strips = blade_strips(blade)
-        assert np.ptp(strips[..., 0]) == pytest.approx(blade.length)
-        assert strips[..., 0].mean() == pytest.approx(blade.x)
-        assert 0.8 * blade.width < np.ptp(strips[..., 2]) <= 1.0001 * blade.width
-        assert np.all(strips[..., 1] == blade.offset)
 
 
 def test_turning_is_counterclockwise():
