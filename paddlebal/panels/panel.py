@@ -42,6 +42,16 @@ STYLE = """<style>
 .paddlebal td { text-align: right; min-width: 8em; }
 .paddlebal .paddlebal-words { position: absolute; height: 1px; width: 1px; min-height: 0; }
 .paddlebal .paddlebal-words { clip-path: inset(50%); overflow: hidden; }
+/* Handles and tracks stand out 3:1 and more; a finger finds a wider handle than the eye. */
+.paddlebal .noUi-target { background: #767676; border-color: #767676; }
+.paddlebal .noUi-connect { background: #0b5c92; }
+.paddlebal .noUi-handle { background: #0b5c92; border-color: #0b5c92; box-shadow: none; }
+@media (pointer: coarse) {
+  .paddlebal .widget-slider { min-height: 44px; align-items: center; }
+  .paddlebal .noUi-handle { transform: scale(1.5); }
+  .paddlebal .noUi-handle::after { content: ""; display: block; position: absolute; inset: -10px; }
+  .paddlebal .widget-dropdown select, .paddlebal .widget-button { min-height: 44px; }
+}
 .paddlebal .noUi-handle:focus { outline: 3px solid #1d4ed8; outline-offset: 1px; }
 /* A canvas would swallow every key, Tab too, if it could be focused; what is hidden cannot. */
 .paddlebal .jupyter-matplotlib-canvas-div { visibility: hidden; }

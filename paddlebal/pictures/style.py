@@ -7,6 +7,7 @@ rest; what belongs to the left is dashed, to the right solid.
 """
 
 import numpy as np
+from matplotlib.path import Path
 from matplotlib.transforms import Bbox
 
 ACCENT, DARK, GREY, PALE = "#c2410c", "0.2", "0.58", "0.85"
@@ -54,12 +55,16 @@ class Labels:
     def __init__(self, axes, fixed=()):
         self.axes, self.fixed = axes, fixed
 
-    def place(self, wanted):
-        """Set each (text, anchor [data], direction [rad], gap [points]) in turn."""
+    def place(self, wanted, lines=()):
+        """Set each (text, anchor [data], direction [rad], gap [points]) in turn.
+
+        lines, each from a point to a point [data], are kept clear too.
+        """
         renderer = self.axes.figure.canvas.get_renderer()
         frame = self.axes.get_window_extent(renderer)
         to_data = self.axes.transData.inverted()
         taken = [text.get_window_extent(renderer) for text in self.fixed]
+        drawn = [Path(self.axes.transData.transform(line)) for line in lines]
         for text, anchor, direction, gap in wanted:
             text.set(ha="center", va="center")
             size = text.get_window_extent(renderer).size
@@ -71,7 +76,8 @@ class Labels:
                 box = Bbox([centre - size / 2, centre + size / 2]).padded(2)
                 inside = frame.x0 < box.x0 and box.x1 < frame.x1
                 inside &= frame.y0 < box.y0 and box.y1 < frame.y1
-                if inside and not any(box.overlaps(other) for other in taken):
+                clear = not any(box.overlaps(other) for other in taken)
+                if inside and clear and not any(line.intersects_bbox(box) for line in drawn):
                     break
             text.set_position(to_data.transform(centre))
             taken.append(box)

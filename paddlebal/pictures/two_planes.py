@@ -91,7 +91,7 @@ class ShaftView:
         low, high = self._labels.axes.get_ylim()
         lines = [p for x, _ in corrections for p in [(x / MM, low), (x / MM, high), *gap]] or gap
         self._planes.set_data(*np.transpose(lines))
-        wanted = []
+        wanted, drawn = [], [((x / MM, low), (x / MM, high)) for x, _ in corrections]
         for side, (x, component) in halves.items():
             wanted += self._halves[side].show((x / MM, 0), (x / MM, component / KG_MM))
         for arrow, place in zip(self._corrections, [*corrections, None, None], strict=False):
@@ -100,7 +100,7 @@ class ShaftView:
             else:
                 x, component = place
                 wanted += arrow.show((x / MM, 0), (x / MM, component / KG_MM))
-        self._labels.place(wanted)
+        self._labels.place(wanted, drawn)
 
 
 class ArrowsView:
@@ -132,7 +132,8 @@ class ArrowsView:
                 wanted += _turned(arrow.show((0, 0), corrections[i] / KG_MM), aside)
             else:
                 arrow.show(None, None)
-        self._labels.place(wanted)
+        tips = [vector / KG_MM for vector in (*halves.values(), *corrections)]
+        self._labels.place(wanted, [((0, 0), tip) for tip in tips])
 
 
 class MomentsView:

@@ -5,7 +5,9 @@ import re
 import ipywidgets as widgets
 import numpy as np
 import pytest
-from panel_parts import inside
+from matplotlib.patches import FancyArrowPatch
+from matplotlib.path import Path
+from panel_parts import controls, inside
 
 from paddlebal import OCEAN, load_paddle
 from paddlebal.files.text import data_path
@@ -118,3 +120,37 @@ def test_a_plane_under_a_hand_is_told(panel):
     assert "in the way" not in "".join(
         w.value for w in inside(panel) if hasattr(w, "value") and isinstance(w.value, str)
     )
+
+
+@pytest.mark.parametrize("kind", ["none", "one, near the middle", "two planes"])
+def test_no_name_touches_a_line_or_an_arrow_wherever_the_sliders_stand(kind):
+    panel = rotor_panel(PADDLE)
+    choose(panel, kind)
+    (picture,), use = panel._pictures, controls(panel)
+    for feather in (0, 30, 60, 90):
+        for left, right in ((-700, 700), (-500, 500), (-200, 150)):
+            use["feather [deg]"].value = feather
+            use["left plane [mm]"].value, use["right plane [mm]"].value = left, right
+            assert touched(picture) == []
+
+
+def touched(picture):
+    """Names that an arrow's shaft or a plane's line crosses, in the picture as it is drawn."""
+    picture.figure.canvas.draw()
+    renderer, found = picture.figure.canvas.get_renderer(), []
+    for axes in picture.figure.axes:
+        lines = [
+            axes.transData.transform(arrow._posA_posB)
+            for arrow in axes.patches
+            if isinstance(arrow, FancyArrowPatch) and arrow.get_visible()
+        ]
+        for line in axes.lines:
+            if line.get_linestyle() == "--" and len(line.get_xdata()) % 3 == 0:
+                ends = np.reshape(np.transpose(line.get_data()), (-1, 3, 2))[:, :2]
+                lines += [axes.transData.transform(each) for each in ends]
+        for text in axes.texts:
+            if text.get_visible() and text.get_text():
+                box = text.get_window_extent(renderer)
+                crossed = any(Path(line).intersects_bbox(box, filled=False) for line in lines)
+                found += [text.get_text()] * crossed
+    return found
