@@ -144,7 +144,7 @@ def _levels_view():
                          fontWeight="bold" if state == "now" else "normal")
             )  # fmt: skip
     keys = key([
-        [("square", PRESENT, "with counterweight"), ("square", BARE, "without")],
+        [("square", PRESENT, "with"), ("square", BARE, "without")],
         [("square", PALE, "limits for an hour of work, advised to ceiling")],
     ])  # fmt: skip
     return View(alt.layer(*layers, *keys), 1.0, left=16, right=116, top=58, bottom=6, rows=2)
@@ -200,7 +200,7 @@ def live_hour(paddles: Sequence[Paddle], share_percent: float = 50) -> LivePictu
         ("bare_size", {"color": BARE, "strokeWidth": 5}),
         ("now_size", {"color": PRESENT, "strokeWidth": 3}),
     ]
-    keys = key([[("line", PRESENT, "with counterweight"), ("line", BARE, "without")]])
+    keys = key([[("line", PRESENT, "with"), ("line", BARE, "without")]])
     cycle = alt.layer(
         *cycle_layers("size of the torque [N·m]", [0, alt.ExprRef("1.1 * here.top")], curves), *keys
     )

@@ -324,7 +324,7 @@ def live_stroke(paddles: Sequence[Paddle], preset: str = "sprint preset") -> Liv
         ),
         (
             _cycle_view(),
-            _bars_view("work [J]", works, ".1f", "tops[1]", -1.2),
+            _bars_view("work [J]", works, ".1f", "tops[1]", -1.5),
             _bars_view("torque [N·m]", torques, ".2f", "tops[3]", 0),
         ),
         _numbers(),

@@ -527,3 +527,38 @@ def test_the_page_for_a_course_is_one_sheet_with_the_library_s_numbers(opened):
         assert f"{100 * low.share:.1f} to {100 * high.share:.1f} %" in text
     for words in ("You may conclude", "You may not conclude", "not medical advice", "static load"):
         assert words in text
+
+
+LIVING = ["00_start_here", *(path.stem for path in NOTEBOOKS if path.stem[:2] in "01 02 03 04 05")]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", LIVING)
+def test_no_words_of_a_live_picture_touch_each_other_or_leave_it(opened, name, size):
+    shown = opened(f"{name}.html", size)
+    found = shown.evaluate(
+        """async () => {
+          const { live } = document.querySelector(".live-place"), found = new Set();
+          const sliders = live.picture.controls.filter((each) => !each.entries);
+          for (const end of ["value", "low", "high"]) {
+            await live.set(Object.fromEntries(sliders.map((each) => [each.name, each[end]])));
+            for (const svg of document.querySelectorAll(".live-chart svg")) {
+              const frame = svg.getBoundingClientRect();
+              const texts = [...svg.querySelectorAll("text")].filter((e) => e.textContent.trim()
+                && getComputedStyle(e).opacity > 0 && e.getAttribute("opacity") !== "0");
+              const boxes = texts.map((e) => e.getBoundingClientRect());
+              boxes.forEach((a, i) => {
+                if (a.left < frame.left - 1 || a.right > frame.right + 1 || a.top < frame.top - 1
+                    || a.bottom > frame.bottom + 1) found.add(texts[i].textContent + " leaves");
+                boxes.slice(0, i).forEach((b, j) => {
+                  const x = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+                  const y = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+                  if (x > 1 && y > 3) found.add(texts[i].textContent + " on " + texts[j].textContent);
+                });
+              });
+            }
+          }
+          return [...found];
+        }"""
+    )
+    assert found == []
