@@ -78,7 +78,8 @@ def coach_page() -> str:
     """
     paddle = load_paddle(data_path("paddles", "ocean.toml"))
     drawn = still.svg(live_hour([paddle]))
-    drawn = drawn.replace("<svg", f'<svg role="img" aria-label="{escape(LEAD)}"', 1)
+    drawn = drawn.replace("<svg", '<svg aria-hidden="true"', 1)
+    drawn = f'<div role="img" aria-label="{escape(LEAD)}">{drawn}</div>'
     (limits,) = {(row["authors"], row["year"]) for row in published_rows("load_limits")}
     source = f"The limits are those of {limits[0]} ({limits[1]}), read second-hand. "
     who = (

@@ -358,7 +358,7 @@ def _numbers():
         ("where the pieces stand", f"{none}stands"),
         ("less work of the hands", less.format("given")),
         ("less holding torque", less.format("mean")),
-        ("", "'without → with'"),
+        ("torque and work of the hands", "'without → with'"),
         row("mean torque", "mean", "'.3f'", "N·m"),
         row("peak torque", "peak", "'.3f'", "N·m"),
         *(row(f"peak of {text}", part, "'.3f'", "N·m") for part, (text, *_) in PARTS.items()),
