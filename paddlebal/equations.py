@@ -202,6 +202,13 @@ def braked_rolling_acceleration():
     return Equation((theta, rate, U, I_x, M, R, g, Q), expression)
 
 
+def braked_rolling_slopes():
+    """Slopes of that acceleration with the angle [1/s²], the rate [1/s] and Q [1/(kg·m²)]."""
+    arguments, acceleration = braked_rolling_acceleration()
+    varied = (*arguments[:2], arguments[-1])
+    return Equation(arguments, tuple(acceleration.diff(each) for each in varied))
+
+
 def small_swing():
     """Rate squared [1/s²] of a small free swing about rest: minus the slope of acceleration."""
     (angle, rate, *others), acceleration = rolling_acceleration()

@@ -27,6 +27,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import least_squares
 
 from paddlebal.arrays import Array
+from paddlebal.bench.half_swings import swings
 from paddlebal.bench.readings import SwingRecord
 from paddlebal.bench.scatter import birge_ratio
 from paddlebal.bench.swing import slope
@@ -189,7 +190,7 @@ class SwingRecordFit:
 def fit_swing_record(
     record: SwingRecord, track: Callable[[Iterable[int]], Iterable[int]] = iter
 ) -> SwingRecordFit:
-    """Fit a swing to a record by least squares, integrating it over again for each trial.
+    """Fit a swing to a record by least squares, computing it over again for each trial.
 
     The first swing is fitted by itself, then twice as much, and so on to the whole: so the
     fit keeps count of the swings. Each angle errs by itself with the stated uncertainty; an
@@ -218,19 +219,15 @@ def fit_swing_record(
     time, angle = record.time - record.time[0], np.asarray(record.roll, dtype=float)
     radius = record.radius if record.support == "rails" else 0.0
 
-    def residuals(unknowns, count):
-        stiffness, friction, drag, rest, start, rate = unknowns
-        shown = swing_angles(time[:count], stiffness, friction, drag, start, rate, radius)
-        return angle[:count] - rest - shown
-
     unknowns, half = _first_guess(time, angle)
     counts = [int(np.searchsorted(time, 3 * half))]
     while counts[-1] < time.size:
         counts.append(int(np.searchsorted(time, 3 * half * 2 ** len(counts))))
 
     def minimum(unknowns, count):
+        misfit = _Misfit(time[:count], angle[:count], radius)
         return least_squares(
-            residuals, unknowns, _slopes(residuals), args=(count,), x_scale="jac",
+            misfit.residuals, unknowns, misfit.slopes, x_scale="jac",
             bounds=([1e-6, 0, 0, -np.inf, -np.inf, -np.inf], np.inf),
         )  # fmt: skip
 
@@ -276,16 +273,39 @@ def _rivals(best, record, other):
     return apart and worse < RIVAL * scale
 
 
-def _slopes(residuals):
-    """Jacobian of the residuals by steps that stay well above the integration's error."""
+class _Misfit:
+    """A record less a swing with given unknowns, and its slopes with each of them."""
 
-    def jacobian(unknowns, count):
-        steps = np.array([1e-5 * unknowns[0], 1e-5, 1e-4, 1e-4, 1e-4, 1e-3])
-        here = residuals(unknowns, count)
-        moved = [residuals(unknowns + step, count) for step in np.diag(steps)]
-        return np.transpose((np.array(moved) - here) / steps[:, None])
+    STEPS = np.array([1e-5, 1e-5, 1e-4, 1e-4, 1e-4, 1e-3])
+    """Of the unknowns, the first one's as a share of it."""
 
-    return jacobian
+    def __init__(self, time, angle, radius):
+        self._time, self._angle, self._radius = time, angle, radius
+        self._unknowns = self._found = self._slopes = None
+
+    def residuals(self, unknowns):
+        self._update(unknowns)
+        return self._found
+
+    def slopes(self, unknowns):
+        self._update(unknowns)
+        return self._slopes
+
+    def _update(self, unknowns):
+        """Both come from one sweep over the swing and its neighbours."""
+        if self._unknowns is not None and np.array_equal(unknowns, self._unknowns):
+            return
+        steps = self.STEPS * np.where(np.arange(6) == 0, unknowns[0], 1.0)
+        near = np.vstack([unknowns, unknowns + np.diag(steps)])
+        stiffness, friction, drag, rest, start, rate = near.T
+        swing = np.array([stiffness, friction, drag])
+        angles, found = swings(self._time, swing, start, rate, self._radius)
+        for i in np.flatnonzero(~found):
+            own = stiffness[i], friction[i], drag[i], start[i], rate[i]
+            angles[i] = swing_angles(self._time, *own, self._radius)
+        off = self._angle - rest[:, None] - angles
+        self._unknowns, self._found = np.array(unknowns), off[0]
+        self._slopes = ((off[1:] - off[0]) / steps[:, None]).T
 
 
 def _first_guess(time, angle):

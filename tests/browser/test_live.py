@@ -553,7 +553,8 @@ def test_no_words_of_a_live_picture_touch_each_other_or_leave_it(opened, name, s
                 boxes.slice(0, i).forEach((b, j) => {
                   const x = Math.min(a.right, b.right) - Math.max(a.left, b.left);
                   const y = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
-                  if (x > 1 && y > 3) found.add(texts[i].textContent + " on " + texts[j].textContent);
+                  const both = [texts[i].textContent, texts[j].textContent];
+                  if (x > 1 && y > 3) found.add(both.join(" on "));
                 });
               });
             }
