@@ -6,8 +6,9 @@ and for a whole page.
 
 import asyncio
 import webbrowser
+from collections import defaultdict
 from pathlib import Path
-from threading import Thread
+from threading import Lock, Thread
 
 import nbformat
 from jupyter_server.base.handlers import JupyterHandler
@@ -33,7 +34,8 @@ class Lessons:
     """
 
     def __init__(self, folder, address):
-        self._folder, self._address, self._made = Path(folder), address, {}
+        self._folder, self._address = Path(folder), address
+        self._made, self._making = {}, defaultdict(Lock)
 
     def whole(self, name):
         """Address of a notebook's page with a kernel."""
@@ -46,7 +48,9 @@ class Lessons:
         """What `make` gives for a file, made anew when the file has changed."""
         key, changed = (make, path), path.stat().st_mtime_ns
         if self._made.get(key, (None,))[0] != changed:
-            self._made[key] = changed, make(path)
+            with self._making[key]:
+                if self._made.get(key, (None,))[0] != changed:
+                    self._made[key] = changed, make(path)
         return self._made[key][1]
 
     def list(self):

@@ -22,7 +22,7 @@ LIGHT = (0.35, 0.55, 0.76)
 """Direction to the light for the eye: right, up, toward it."""
 
 
-def unit_blade(side, stations=5, chords=6):
+def unit_blade(side, stations=4, chords=4):
     """Quadrilaterals of a blade's surface, rows of corners with the surface's direction.
 
     u runs along the shaft in lengths of the blade from its middle, b along the offset and c to

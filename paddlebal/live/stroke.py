@@ -53,6 +53,10 @@ PARTS = {
 SPANS = ("one cycle (two strokes)", "500 m", "1000 m", "one hour")
 
 
+FEW = 60
+"""Steps of a cycle, enough to choose where an axis ends."""
+
+
 def by_feather(paddle):
     """Mass properties of a paddle at any feather phi, ten rows of factors (5,) [SI].
 
@@ -67,7 +71,7 @@ def by_feather(paddle):
 
 
 def largest_shown(paddle, stroke):
-    """Largest torque, work, roll work and peak torque that the sliders lead to, about."""
+    """Largest part of a torque, work and peak torque that the sliders lead to, about [N·m, J]."""
     sizes = []
     for feather in (0, 45, 90):
         turned = paddle.with_feather(feather)
@@ -75,10 +79,9 @@ def largest_shown(paddle, stroke):
         arms = [float(magnitude(U)) / mass for mass in MASSES]
         weights = [counterweight_adding(-U, arm) for arm in arms]
         for pieces in ([], *([weight] for weight in weights)):
-            side = stroke_torque(turned.with_counterweights(*pieces), motion, SAMPLES)
+            side = stroke_torque(turned.with_counterweights(*pieces), motion, FEW)
             torque = max(np.abs(part).max() for part in (*side.parts, side.torque))
-            roll = max(side.roll.positive, -side.roll.negative)
-            sizes.append([torque, side.full_work.positive, roll, float(side.roll.peak)])
+            sizes.append([torque, side.full_work.positive, float(side.roll.peak)])
     return np.max(sizes, axis=0)
 
 
@@ -325,7 +328,7 @@ def live_stroke(paddles: Sequence[Paddle], preset: str = "sprint preset") -> Liv
         (
             _cycle_view(),
             _bars_view("work [J]", works, ".1f", "tops[1]", -1.5),
-            _bars_view("torque [N·m]", torques, ".2f", "tops[3]", 0),
+            _bars_view("torque [N·m]", torques, ".2f", "tops[2]", 0),
         ),
         _numbers(),
         cautions=(STROKE_CAUTION,),
