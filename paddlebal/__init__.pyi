@@ -2,6 +2,11 @@ __all__: list[str]
 
 from . import equations as equations
 from .bench.acceptance import acceptance as acceptance
+from .bench.films import BARE as BARE
+from .bench.films import FilmsFit as FilmsFit
+from .bench.films import KnownMass as KnownMass
+from .bench.films import best_angle as best_angle
+from .bench.films import fit_films as fit_films
 from .bench.fit import BenchFit as BenchFit
 from .bench.fit import fit_bench as fit_bench
 from .bench.fit import monte_carlo_fit as monte_carlo_fit
