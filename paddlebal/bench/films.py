@@ -1,8 +1,8 @@
 """Unbalance and roll inertia from recorded swings, bare and with known masses.
 
-One swing tells the stiffness, ``g |U| / I``, and where the paddle comes to rest. A known mass on a known
-arm changes both in a known way, so that two records or more give the unbalance in both components
-and the roll inertia, with neither scale nor lever.
+One swing tells the stiffness, ``g |U| / I``, and where the paddle comes to rest. A known mass on a
+known arm changes both in a known way, so that two records or more give the unbalance in both
+components and the roll inertia, with neither scale nor lever.
 """
 
 from __future__ import annotations
@@ -59,6 +59,7 @@ class KnownMass:
 
 
 BARE = KnownMass()
+"""No known mass on the paddle."""
 
 
 @dataclass(frozen=True, eq=False)
