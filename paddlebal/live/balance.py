@@ -12,10 +12,13 @@ from paddlebal.live.look import DARK, GREY, LEFT, ONE, PRESENT, RIGHT, WEIGHT, k
 from paddlebal.live.picture import Button, Choice, Grab, LivePicture, Slider, Track, View, words
 from paddlebal.live.shapes import end_on_view, roll_grabs, weight
 from paddlebal.paddle import SIDES, Counterweight, Paddle
-from paddlebal.pictures.balance import NO_TORQUE
 from paddlebal.pictures.style import round_step
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY
+
+NO_TORQUE = 0.5e-3
+"""N·m; below it a torque reads 0.000 and the paddle stays at any angle."""
+
 
 HEAVIEST = 0.4
 """kg; the most that the mass slider offers."""

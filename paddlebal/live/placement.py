@@ -14,9 +14,12 @@ from paddlebal.live.look import DARK, GREY, ONE, PALE, PRESENT, WEIGHT, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
 from paddlebal.live.shapes import end_on_view, weight
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.pictures.placement import LONGEST_ARM, SHORTEST_ARM
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, WATER_DENSITY
+
+SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
+"""m; what the slider offers."""
+
 
 FAR = 99.0
 """m; where a stretch of shaft stands that is none."""

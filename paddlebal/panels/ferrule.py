@@ -10,24 +10,13 @@ import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.feather import (
-    FeatherEffects,
-    against_feather,
-)
+from paddlebal.feather import FeatherEffects, against_feather
 from paddlebal.limits import Limits
 from paddlebal.paddle import SIDES, Paddle
-from paddlebal.panels.panel import (
-    Panel,
-    largest_unbalance,
-    paddle_chooser,
-    slider,
-)
+from paddlebal.panels.panel import Panel, largest_unbalance, paddle_chooser, slider
 from paddlebal.pictures.curve import CurvePicture
 from paddlebal.pictures.style import signed
-from paddlebal.placement import (
-    place_counterweight,
-    split_by_halves,
-)
+from paddlebal.placement import place_counterweight, split_by_halves
 from paddlebal.units import DEG, GRAM_MM
 
 FEATHERS = np.arange(0.0, 91.0, 5.0)

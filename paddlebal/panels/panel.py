@@ -347,10 +347,5 @@ def unbalance_words(U):
     return f"{magnitude(U) / GRAM_MM:,.0f} g·mm"
 
 
-def own_feather(paddle):
-    """For `Panel.follow`: the feather slider shows the paddle's own feather."""
-    return {"feather": paddle.feather}
-
-
 def largest_unbalance(paddles):
     return max(magnitude(paddle.unbalance()) for paddle in paddles)

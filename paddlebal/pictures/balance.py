@@ -67,10 +67,6 @@ def weight_radius(weight):
     return (3 * weight.mass / (4 * np.pi * weight.density)) ** (1 / 3)
 
 
-NO_TORQUE = 0.5e-3
-"""N·m; below it a torque reads 0.000 and the paddle stays at any angle."""
-
-
 REACH = 0.18
 """m; half the side of the square that an end-on view shows, more than any arm."""
 

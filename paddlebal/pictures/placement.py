@@ -9,9 +9,6 @@ from paddlebal.pictures.picture import Picture
 from paddlebal.pictures.style import ACCENT, DARK, GREY, PALE, TEXT, style_axes
 from paddlebal.units import MM
 
-SHORTEST_ARM, LONGEST_ARM = 0.04, 0.12
-"""m; what the picture offers."""
-
 
 class AlongView:
     """The shaft from its side: keep-outs, free stretch, counterweights and balance point.

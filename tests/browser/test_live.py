@@ -24,11 +24,11 @@ from paddlebal.holding import hour_ranges, part_balanced, stroke_series
 from paddlebal.limits import material_densities
 from paddlebal.live.cycle import SAMPLES, STATES
 from paddlebal.live.hour import HANDS, PEOPLE
+from paddlebal.live.placement import LONGEST_ARM
 from paddlebal.live.space import ARROW
 from paddlebal.live.stroke import PARTS
 from paddlebal.paddle import SIDES, counterweight_adding
 from paddlebal.pages import index, page
-from paddlebal.pictures.placement import LONGEST_ARM
 from paddlebal.placement import fitted_pair, half_unbalance, mass_against_arm, place_counterweight
 from paddlebal.stroke import SPRINT, STROKES
 from paddlebal.unbalance import catch_torques, couple_unbalance
