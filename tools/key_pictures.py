@@ -1,18 +1,20 @@
 """The coach's three key pictures, drawn from the demo ocean paddle; the first is the README's."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from paddlebal import load_paddle
 from paddlebal.files.text import data_path
 from paddlebal.live import still
-from paddlebal.live.balance import live_balance
 from paddlebal.live.hour import live_hour
+from paddlebal.live.static import live_static
 from paddlebal.live.stroke import live_stroke
 
 
 def why_it_rolls(paddle):
     """The paddle end-on at the control hand's catch, and the torque at every roll angle."""
-    return live_balance([paddle])
+    whole = live_static([paddle])
+    return replace(whole, views=whole.views[:2], turn=None)
 
 
 def what_a_stroke_takes(paddle):
