@@ -34,8 +34,10 @@ ROOM = {
 
 STYLE = """<style>
 .paddlebal { --jp-widgets-font-size: 15px; }
-/* A picture wider than a phone scrolls in its own box. */
-.paddlebal .jupyter-matplotlib { overflow-x: auto; }
+/* A picture that is wider than the window is shown smaller; the tangent makes a number of it. */
+@media (max-width: 870px) {
+  .paddlebal .jupyter-matplotlib { zoom: tan(atan2(100vw - 20px, 850px)); }
+}
 .paddlebal .widget-readout { min-width: 60px; }
 .paddlebal table { font-size: 15px; line-height: 1.5; }
 .paddlebal th { text-align: left; font-weight: normal; padding-right: 1em; }
@@ -43,13 +45,14 @@ STYLE = """<style>
 .paddlebal .paddlebal-words { position: absolute; height: 1px; width: 1px; min-height: 0; }
 .paddlebal .paddlebal-words { clip-path: inset(50%); overflow: hidden; }
 /* Handles and tracks stand out 3:1 and more; a finger finds a wider handle than the eye. */
-.paddlebal .noUi-target { background: #767676; border-color: #767676; }
+.paddlebal .noUi-target, .paddlebal .noUi-connects { background: #767676; border-color: #767676; }
 .paddlebal .noUi-connect { background: #0b5c92; }
 .paddlebal .noUi-handle { background: #0b5c92; border-color: #0b5c92; box-shadow: none; }
 @media (pointer: coarse) {
   .paddlebal .widget-slider { min-height: 44px; align-items: center; }
-  .paddlebal .noUi-handle { transform: scale(1.5); }
+  .paddlebal .noUi-handle { transform: scale(1.75); }
   .paddlebal .noUi-handle::after { content: ""; display: block; position: absolute; inset: -10px; }
+  .paddlebal .noUi-handle::after { width: auto; height: auto; background: none; }
   .paddlebal .widget-dropdown select, .paddlebal .widget-button { min-height: 44px; }
 }
 .paddlebal .noUi-handle:focus { outline: 3px solid #1d4ed8; outline-offset: 1px; }
