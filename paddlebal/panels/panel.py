@@ -49,7 +49,8 @@ STYLE = """<style>
 .paddlebal .noUi-connect { background: #0b5c92; }
 .paddlebal .noUi-handle { background: #0b5c92; border-color: #0b5c92; box-shadow: none; }
 @media (pointer: coarse) {
-  .paddlebal .widget-slider { min-height: 44px; align-items: center; }
+  .paddlebal .widget-slider, .paddlebal .widget-dropdown { min-height: 48px; height: auto; }
+  .paddlebal .widget-slider, .paddlebal .widget-dropdown { align-items: center; }
   .paddlebal .noUi-handle { transform: scale(1.75); }
   .paddlebal .noUi-handle::after { content: ""; display: block; position: absolute; inset: -10px; }
   .paddlebal .noUi-handle::after { width: auto; height: auto; background: none; }

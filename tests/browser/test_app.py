@@ -196,6 +196,7 @@ def test_the_panel_fits_the_screen_and_prose_is_narrow(page, size, tmp_path):
 
 def test_a_slider_moves_by_keys(page):
     handle = page.locator(".paddlebal .noUi-handle").first
+    handle.scroll_into_view_if_needed()
     before = numbers(page)
     seen = []
     for key in ("ArrowRight", "PageUp", "End", "ArrowLeft", "PageDown", "Home"):
@@ -352,6 +353,7 @@ def test_on_a_phone_a_wide_picture_is_seen_whole_and_handles_suit_a_finger(brows
         assert box["width"] > 300 and box["x"] + box["width"] <= 390
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     handle = page.locator(".paddlebal .noUi-handle").first
+    handle.scroll_into_view_if_needed()
     assert handle.bounding_box()["width"] > 26
     under = """(handle) => {
       const box = handle.getBoundingClientRect(), x = box.x + box.width / 2;
