@@ -193,9 +193,10 @@ class LivePicture:
         fixed: dict[str, object] = {**self.values()}
         fixed |= {"grab_x": 0, "grab_y": 0}
         fixed |= self.series.first if self.series else {}
-        made = [{"name": name, "value": value} for name, value in fixed.items()]
+        made = [{"name": name, "value": rounded(value)} for name, value in fixed.items()]
         for name, value in self.params.items():
-            made.append({"name": name, "expr" if isinstance(value, str) else "value": value})
+            kind = "expr" if isinstance(value, str) else "value"
+            made.append({"name": name, kind: rounded(value)})
         return made
 
     def spec(self):
@@ -238,6 +239,16 @@ class LivePicture:
         ]
         views[0]["spec"]["params"] = params + asked
         return shown | {"views": views}
+
+
+def rounded(value):
+    """A number, or all those in lists and dictionaries, to 12 decimals: what is stored does not
+    depend on the last bits of one processor."""
+    if isinstance(value, float):
+        return round(value, 12) + 0.0
+    if isinstance(value, dict):
+        return {name: rounded(each) for name, each in value.items()}
+    return [rounded(each) for each in value] if isinstance(value, list | tuple) else value
 
 
 def words(expression, form, unit=""):
