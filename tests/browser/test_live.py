@@ -504,7 +504,7 @@ def test_an_hour_at_any_position_of_its_sliders_is_what_the_library_computes(ope
                 ranges += [100 * end.share for end in pair]
             means.append(mean_torque(time, torque))
         assert row[-2:] == pytest.approx(means, rel=1e-9, abs=1e-9)
-        assert row[:-2] == pytest.approx(ranges, rel=1e-9, abs=1e-8)
+        assert row[:-2] == pytest.approx(ranges, rel=1e-8, abs=1e-8)
 
 
 def test_what_is_to_be_seen_is_folded_on_the_screen_and_open_on_paper(opened):
