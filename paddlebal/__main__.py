@@ -67,10 +67,7 @@ KNOWN = (
     ("mass-g", "known mass of each record, 0 where the paddle was bare"),
     ("arm-mm", "its arm, from the shaft axis"),
     ("angle-deg", "its angle, as that of a counterweight"),
-    (
-        "diameter-mm",
-        "its diameter, if it is a cylinder along the shaft",
-    ),
+    ("diameter-mm", "its diameter, if it is a cylinder along the shaft"),
 )
 """Options of `film` that take a number for each record: name and what it is."""
 

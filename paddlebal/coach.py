@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from html import escape
 
 from paddlebal.files.published import published_rows
@@ -67,6 +68,7 @@ def _table(paddle, person):
     )
 
 
+@cache
 def coach_page() -> str:
     """HTML of the page, which needs no network and prints on one sheet of A4.
 

@@ -7,9 +7,9 @@ components and the roll inertia, with neither scale nor lever.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -17,11 +17,11 @@ from scipy.stats import chi2
 
 from paddlebal.arrays import Array
 from paddlebal.bench.readings import SwingRecord
-from paddlebal.bench.record import UNKNOWNS, SwingRecordFit, fit_swing_record
+from paddlebal.bench.record import RIVAL, UNKNOWNS, SwingRecordFit, fit_swing_record
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
 from paddlebal.unbalance import magnitude, rest_angle
-from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, GRAM_MM, MM, STANDARD_GRAVITY
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +99,7 @@ class FilmsFit:
         """Standard uncertainties of U_y, U_z [kg·m], the inertia [kg·m²] and the camera [rad]."""
         return np.sqrt(np.diag(self.covariance))
 
-    @cached_property
+    @property
     def friction_moments(self) -> tuple[float, ...]:
         """Dry friction moment [N·m] of each record."""
         sizes = (float(magnitude(self.unbalance + _added(each))) for each in self.masses)
@@ -123,7 +123,7 @@ class FilmsFit:
                 "control hand's power face is upright?"
             )
         if self.other is not None:
-            words = ", ".join(f"{part / (GRAM * MM):,.0f}" for part in self.other)
+            words = ", ".join(f"{part / GRAM_MM:,.0f}" for part in self.other)
             told.append(
                 f"Another unbalance, ({words}) g·mm, explains the records hardly worse: record one "
                 "more with the mass at another angle."
@@ -139,30 +139,33 @@ ROLLED = 15 * DEG
 """rad; a camera held by hand is hardly rolled more."""
 
 
-RIVAL = 11.8
-"""Chi-square above the best below which another unbalance is told: 3 sigma of two unknowns."""
-
-
 TRIALS = 60
 """Sizes of the unbalance from which the fit begins."""
 
 
+def _vector(mass, arm, angle):
+    return mass * arm * np.array([np.cos(angle), np.sin(angle)])
+
+
 def _added(known):
-    return known.mass * known.arm * np.array([np.cos(known.angle), np.sin(known.angle)])
+    return _vector(known.mass, known.arm, known.angle)
 
 
-def _expected(U, inertia, known, mass, radius):
-    """Stiffness [1/s²] and rest angle [rad] of the paddle with a known mass on it."""
-    mass_u, arm, angle, own = known
-    loaded = U + mass_u * arm * np.array([np.cos(angle), np.sin(angle)])
-    whole = inertia + mass_u * arm**2 + own
+def _expected(U, inertia, put, mass, radius):
+    """Stiffness [1/s²] and rest angle [rad] of the paddle with a mass, arm, angle and own inertia
+    put on it."""
+    added, arm, angle, own = put
+    loaded = U + _vector(added, arm, angle)
+    whole = inertia + added * arm**2 + own
     size = magnitude(loaded)
-    stiffness = numeric("small_swing")(size, whole, mass + mass_u, radius, STANDARD_GRAVITY)
+    stiffness = numeric("small_swing")(size, whole, mass + added, radius, STANDARD_GRAVITY)
     return float(stiffness), float(rest_angle(loaded))
 
 
-def _within_half_turn(angle):
-    return np.remainder(angle + np.pi, 2 * np.pi) - np.pi
+def _covariance(record):
+    """Covariance (2, 2) of a record's stiffness and rest angle."""
+    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest")]
+    return record.covariance[np.ix_(picked, picked)]
 
 
 class _Together:
@@ -170,9 +173,7 @@ class _Together:
 
     def __init__(self, records, masses, mass, camera_u):
         self._records, self._masses, self._mass, self._camera_u = records, masses, mass, camera_u
-        picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest")]
-        covariances = [each.covariance[np.ix_(picked, picked)] for each in records]
-        self._whiten = [np.linalg.inv(np.linalg.cholesky(each)) for each in covariances]
+        self._whiten = [np.linalg.inv(np.linalg.cholesky(_covariance(each))) for each in records]
         self.loaded = [i for i, each in enumerate(masses) if each.mass]
         self.scale = np.array([1e-2, 1e-2, 1e-3, 1.0])
 
@@ -183,7 +184,7 @@ class _Together:
         for i, (record, known) in enumerate(zip(self._records, self._masses, strict=True)):
             by = moved.get(i, np.zeros(3))
             put = (
-                known.mass + by[0] * known.mass_u * bool(known.mass),
+                known.mass + by[0] * known.mass_u,
                 known.arm + by[1] * known.arm_u,
                 known.angle + by[2] * known.angle_u,
                 known.inertia,
@@ -191,7 +192,10 @@ class _Together:
             stiffness, rest = _expected(
                 np.array([U_y, U_z]), inertia, put, self._mass, record.radius
             )
-            apart = record.stiffness - stiffness, _within_half_turn(record.rest - rest - camera)
+            apart = (
+                record.stiffness - stiffness,
+                math.remainder(record.rest - rest - camera, 2 * math.pi),
+            )
             found += [*(self._whiten[i] @ apart), *(by if i in moved else ())]
         if np.isfinite(self._camera_u):
             found.append(camera / self._camera_u)
@@ -283,7 +287,7 @@ def fit_films(
     return FilmsFit(
         value[:2],
         float(value[2]),
-        float(_within_half_turn(value[3])),
+        math.remainder(value[3], 2 * math.pi),
         covariance,
         fits,
         tuple(masses),
@@ -312,8 +316,7 @@ def best_angle(fit: FilmsFit, known: KnownMass, mass: float, step: float = 15 * 
         The new record is taken to be as good as the first.
     """
     first = fit.records[0]
-    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest")]
-    weight = np.linalg.inv(first.covariance[np.ix_(picked, picked)])
+    weight = np.linalg.inv(_covariance(first))
     now = np.linalg.inv(fit.covariance)
     value = np.array([*fit.unbalance, fit.inertia, fit.camera])
 
@@ -328,8 +331,7 @@ def best_angle(fit: FilmsFit, known: KnownMass, mass: float, step: float = 15 * 
             (seen(value + move) - seen(value - move)) / (2 * size)
             for move, size in zip(np.diag(steps), steps, strict=True)
         ]
-        slopes_of = np.transpose(slopes)
-        after = np.linalg.inv(now + slopes_of.T @ weight @ slopes_of)
+        after = np.linalg.inv(now + np.array(slopes) @ weight @ np.transpose(slopes))
         return float(np.trace(after[:2, :2]))
 
     angles = np.arange(-np.pi, np.pi, step)

@@ -27,7 +27,7 @@ from paddlebal.live.look import BARE, DARK, ONE, PALE, PRESENT, key
 from paddlebal.live.picture import Choice, LivePicture, Series, Slider, View, words
 from paddlebal.paddle import Paddle
 from paddlebal.stroke import OCEAN, STROKE_CAUTION
-from paddlebal.units import MM, STANDARD_GRAVITY
+from paddlebal.units import GRAM, MM, STANDARD_GRAVITY
 from paddlebal.work import RollParts, mass_properties
 
 LEVELS = {"static": (8, "9/10"), "median": (20, "half"), "peak": (80, "1/10")}
@@ -52,9 +52,10 @@ CONCLUSIONS = (
 
 
 def _facts(paddle):
-    piece = part_balanced(paddle).counterweights[-1]
+    balanced = part_balanced(paddle)
+    piece = balanced.counterweights[-1]
     own = zip(PROPERTIES, mass_properties(paddle), strict=True)
-    fastest = [stroke_series(each, RATES[1])[1] for each in (paddle, part_balanced(paddle))]
+    fastest = [stroke_series(each, RATES[1])[1] for each in (paddle, balanced)]
     return {name: float(value) for name, value in own} | {
         "catch_left": paddle.catch_angle("left"),
         "catch_right": paddle.catch_angle("right"),
@@ -204,7 +205,7 @@ def live_hour(paddles: Sequence[Paddle], share_percent: float = 50) -> LivePictu
     cycle = alt.layer(
         *cycle_layers("size of the torque [N·m]", [0, alt.ExprRef("1.1 * here.top")], curves), *keys
     )
-    weight = words("taken * 1000", ".0f", "g at")
+    weight = words(f"taken / {GRAM}", ".0f", "g at")
     return LivePicture(
         "Bars of the static, median and peak load of the hand over an hour, as shares of its "
         "strength, without and with a counterweight, beside the limits for work; and the size of "

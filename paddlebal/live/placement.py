@@ -8,7 +8,7 @@ import altair as alt
 
 from paddlebal.cost import LIFT_HEIGHT
 from paddlebal.limits import WEIGHT_CAUTIONS, Limits, material_densities
-from paddlebal.live.balance import lift_params, paddle_facts
+from paddlebal.live.balance import SIZE_AND_REST, lift_params, paddle_facts
 from paddlebal.live.expressions import G, half_turn, vega
 from paddlebal.live.look import DARK, GREY, ONE, PALE, PRESENT, WEIGHT, key
 from paddlebal.live.picture import Choice, Grab, LivePicture, Slider, View, words
@@ -146,7 +146,7 @@ def live_placement(paddles: Sequence[Paddle]) -> LivePicture:
         "mass": "size / arm",
         "U_y": "here.U_y + mass * arm * cos(angle)",
         "U_z": "here.U_z + mass * arm * sin(angle)",
-        "left_over": "sqrt(U_y * U_y + U_z * U_z)",
+        "left_over": SIZE_AND_REST["size"],
         "diameter": piece_diameter("mass"),
         "length": f"{Limits.slenderness} * diameter",
         "balance_point": "(here.S_x + mass * x) / (here.mass + mass)",

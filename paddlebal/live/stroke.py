@@ -9,6 +9,7 @@ import altair as alt
 import numpy as np
 
 from paddlebal.limits import Limits, material_densities
+from paddlebal.live.balance import SIZE_AND_REST
 from paddlebal.live.cycle import (
     DRIVEN,
     MOVED_BY,
@@ -108,11 +109,7 @@ def _clear(name, start, stretches, direction):
 
 def _pair(stretches):
     """Expressions of two equal pieces as `placement.fitted_pair` places them."""
-    wanted = {
-        "left": "2 * ideal - right_near",
-        "right": "2 * ideal - left_near",
-    }
-    made = {
+    return {
         "arm": "size / mass",
         "angle": "atan2(-U_z, -U_y)",
         "fitted": "share * mass",
@@ -124,7 +121,7 @@ def _pair(stretches):
         **_clear("left_near", "ideal - length / 2", stretches, -1),
         **_clear("right_near", "ideal + length / 2", stretches, 1),
         "moved": "ideal - left_near < right_near - ideal ? -1 : 1",
-        "wanted": f"moved < 0 ? {wanted['left']} : {wanted['right']}",
+        "wanted": "moved < 0 ? 2 * ideal - right_near : 2 * ideal - left_near",
         **_clear("below", "min(wanted, highest)", stretches, -1),
         **_clear("above", "max(wanted, lowest)", stretches, 1),
         "nearest": "below < lowest ? above : above > highest ? below"
@@ -135,7 +132,6 @@ def _pair(stretches):
         "x_right": "moved < 0 ? right_near : nearest",
         "stands": _stands(),
     }
-    return made
 
 
 def _stands():
@@ -295,7 +291,7 @@ def live_stroke(paddles: Sequence[Paddle], preset: str = "sprint preset") -> Liv
         **bare,
         "U_y": "bare_S_y",
         "U_z": "bare_S_z",
-        "size": "sqrt(U_y * U_y + U_z * U_z)",
+        "size": SIZE_AND_REST["size"],
         **_pair(stretches),
         **with_pieces("fitted", "arm", "angle", ("x_left", "x_right")),
     }
