@@ -6,12 +6,13 @@ from .bench.films import BARE as BARE
 from .bench.films import FilmsFit as FilmsFit
 from .bench.films import KnownMass as KnownMass
 from .bench.films import best_angle as best_angle
+from .bench.films import film_readings as film_readings
 from .bench.films import fit_films as fit_films
-from .bench.fit import BenchFit as BenchFit
 from .bench.fit import fit_bench as fit_bench
 from .bench.fit import monte_carlo_fit as monte_carlo_fit
 from .bench.fit import stated_covariance as stated_covariance
 from .bench.record import fit_swing_record as fit_swing_record
+from .bench.result import BenchFit as BenchFit
 from .bench.swing import fit_swing as fit_swing
 from .bench.swing import swing_period as swing_period
 from .blade import BladeShape as BladeShape

@@ -12,9 +12,11 @@ import numpy as np
 
 from paddlebal.bench.acceptance import acceptance, settled
 from paddlebal.bench.doubts import slip_doubts
-from paddlebal.bench.fit import BenchFit, fit_bench
-from paddlebal.bench.readings import AddOnReadings, LeverReadings
+from paddlebal.bench.films import FilmsFit, end_seen, pace_doubts
+from paddlebal.bench.fit import fit_bench
+from paddlebal.bench.readings import AddOnReadings, FilmReadings, LeverReadings
 from paddlebal.bench.remedy import settling
+from paddlebal.bench.result import BenchFit
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
 from paddlebal.formats.paddle import load_any_paddle
@@ -57,7 +59,7 @@ class Fitting:
     """
 
     paddle: AnyPaddle
-    readings: LeverReadings | AddOnReadings
+    readings: LeverReadings | AddOnReadings | FilmReadings
     fit: BenchFit
     pieces: tuple[Placement, ...]
     workshop_u: tuple[float, float, float]
@@ -91,6 +93,7 @@ class Fitting:
             *self.fit.doubts,
             *([none] if bare and self.fit.direction_open else []),
             *slip_doubts(self.readings, self.paddle.mass),
+            *(pace_doubts(self.fit, self.paddle.mass) if isinstance(self.fit, FilmsFit) else ()),
             *_file_doubts(self.paddle, self.fit),
         )
 
@@ -155,7 +158,9 @@ class Fitting:
             return _("not known: this method measures no friction")
         verdict = found()
         words = f"{_(verdict.verdict)} ({_percent(verdict.probability)})"
-        looked = self.readings.rest is not None
+        looked = self.readings.rest is not None or (
+            isinstance(self.readings, FilmReadings) and end_seen(self.readings)
+        )
         return (
             words
             if looked
@@ -240,7 +245,7 @@ def fit_readings(
     Parameters
     ----------
     paddle : Paddle or OutsidePaddle
-    readings : LeverReadings or AddOnReadings
+    readings : LeverReadings, AddOnReadings or FilmReadings
     workshop_u : tuple of float
         As for `Fitting`.
     pieces : str

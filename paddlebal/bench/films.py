@@ -1,7 +1,7 @@
-"""Unbalance and roll inertia from recorded swings, bare and with known masses.
+"""Unbalance and roll inertia from filmed swings, bare and with known masses.
 
 One swing tells the stiffness, ``g |U| / I``, and where the paddle comes to rest. A known mass on a
-known arm changes both in a known way, so that two records or more give the unbalance in both
+known arm changes both in a known way, so that two swings or more give the unbalance in both
 components and the roll inertia, with neither scale nor lever.
 """
 
@@ -16,119 +16,80 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from paddlebal.arrays import Array
-from paddlebal.bench.readings import SwingRecord
-from paddlebal.bench.record import RIVAL, UNKNOWNS, SwingRecordFit, fit_swing_record
+from paddlebal.bench.doubts import rest_doubts
+from paddlebal.bench.readings import FilmReadings, SwingRecord
+from paddlebal.bench.record import RIVAL, UNKNOWNS, fit_swing_record
+from paddlebal.bench.result import BenchFit
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.language import _
 from paddlebal.unbalance import magnitude, rest_angle
 from paddlebal.units import DEG, GRAM, GRAM_MM, MM, STANDARD_GRAVITY
+
+MASS_U, ARM_U, ANGLE_U = 0.1 * GRAM, 0.3 * MM, 0.5 * DEG
+"""Standard uncertainties with which a known mass is weighed and put on: assumed, no source."""
 
 
 @dataclass(frozen=True, eq=False)
 class KnownMass:
-    """A mass put on the paddle for a record; without one the paddle is bare.
+    """A mass put on the paddle for a swing; without one the paddle is bare.
 
     Parameters
     ----------
     mass, arm : float
-        kg, and m from the shaft axis.
+        kg, and m from the shaft axis to the middle of all that is put on.
     angle : float
         rad, as that of a counterweight.
     inertia : float
         The mass's own, about its middle along the shaft [kg·m²]; m d² / 8 of a cylinder of the
         diameter d that lies along the shaft.
-    mass_u, arm_u, angle_u : float
-        Standard uncertainties [kg, m, rad].
     """
 
     mass: float = 0.0
     arm: float = 0.0
     angle: float = 0.0
     inertia: float = 0.0
-    mass_u: float = 0.1 * GRAM
-    arm_u: float = 0.3 * MM
-    angle_u: float = 0.5 * DEG
 
     def __post_init__(self):
         for name in ("mass", "arm", "inertia"):
             if not 0 <= getattr(self, name) < np.inf:
                 raise InputError("expected a number, 0 or more", field=name)
-        for name in ("mass_u", "arm_u", "angle_u"):
-            if not 0 < getattr(self, name) < np.inf:
-                raise InputError("expected a number above 0", field=name)
+
+    @property
+    def vector(self) -> Array:
+        """Its unbalance (2,) [kg·m]."""
+        return _vector(self.mass, self.arm, self.angle)
 
 
 BARE = KnownMass()
 """No known mass on the paddle."""
 
 
-@dataclass(frozen=True, eq=False)
-class FilmsFit:
-    """What several recorded swings of one paddle say together.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FilmsFit(BenchFit):
+    """What several filmed swings of one paddle say together; its unbalance is that without the
+    known masses, its friction the mean.
 
     Parameters
     ----------
-    unbalance : ndarray (2,)
-        kg·m, without the known masses.
-    inertia : float
-        Roll inertia [kg·m²] about the shaft axis, without them.
-    camera : float
-        Roll of the camera [rad]: what all recorded angles are too large by.
-    covariance : ndarray (4, 4)
-        Of U_y, U_z, the inertia and the camera's roll.
-    records : tuple of SwingRecordFit
-    masses : tuple of KnownMass
-    chi_square, freedom : float, int
-        By how much the records disagree, and how many more they say than is needed.
-    other : ndarray (2,), optional
-        Another unbalance that explains the records hardly worse.
+    inertia, inertia_u : float
+        Roll inertia about the shaft axis without the known masses, and its standard uncertainty
+        [kg·m²].
+    camera, camera_u : float
+        Roll of the camera, what all recorded angles are too large by, and its standard
+        uncertainty [rad].
+    moments : ndarray (n,)
+        Dry friction moment in each film [N·m].
+    together : ndarray (5, 5)
+        Covariance of U_y, U_z, the inertia, the camera's roll and the rails' slope.
     """
 
-    unbalance: Array
     inertia: float
+    inertia_u: float
     camera: float
-    covariance: Array
-    records: tuple[SwingRecordFit, ...]
-    masses: tuple[KnownMass, ...]
-    chi_square: float
-    freedom: int
-    other: Array | None = None
-
-    @property
-    def uncertainties(self) -> Array:
-        """Standard uncertainties of U_y, U_z [kg·m], the inertia [kg·m²] and the camera [rad]."""
-        return np.sqrt(np.diag(self.covariance))
-
-    @property
-    def friction_moments(self) -> tuple[float, ...]:
-        """Dry friction moment [N·m] of each record."""
-        sizes = (float(magnitude(self.unbalance + _added(each))) for each in self.masses)
-        pairs = zip(self.records, sizes, strict=True)
-        return tuple(each.friction * STANDARD_GRAVITY * size for each, size in pairs)
-
-    @property
-    def doubts(self) -> tuple[str, ...]:
-        """What makes the result doubtful, a tuple of sentences."""
-        told = [f"Record {i}: {each}" for i, fit in enumerate(self.records, 1)
-                for each in fit.doubts]  # fmt: skip
-        if self.freedom and chi2.sf(self.chi_square, self.freedom) < UNLIKELY:
-            told.append(
-                "The records disagree by more than their uncertainties allow: look at each mass, "
-                "its arm and its angle, and at the end from which it was filmed."
-            )
-        if abs(self.camera) > ROLLED:
-            told.append(
-                f"The camera would be rolled by {self.camera / DEG:+.0f}°. Was it filmed from the "
-                "paddle's right end, is the mass's angle right, and does roll 0 stand where the "
-                "control hand's power face is upright?"
-            )
-        if self.other is not None:
-            words = ", ".join(f"{part / GRAM_MM:,.0f}" for part in self.other)
-            told.append(
-                f"Another unbalance, ({words}) g·mm, explains the records hardly worse: record one "
-                "more with the mass at another angle."
-            )
-        return tuple(told)
+    camera_u: float
+    moments: Array
+    together: Array
 
 
 UNLIKELY = 0.003
@@ -139,6 +100,18 @@ ROLLED = 15 * DEG
 """rad; a camera held by hand is hardly rolled more."""
 
 
+ALIKE = 3.0
+"""Standard uncertainties within which two swings look the same."""
+
+
+HIDES = 20 * DEG
+"""How near to the mark, or opposite it, a mass hides from which end it was filmed."""
+
+
+WIDEST = 130 * MM
+"""Radius of gyration that no paddle exceeds: about its blades' half width and offset."""
+
+
 TRIALS = 60
 """Sizes of the unbalance from which the fit begins."""
 
@@ -147,99 +120,160 @@ def _vector(mass, arm, angle):
     return mass * arm * np.array([np.cos(angle), np.sin(angle)])
 
 
-def _added(known):
-    return _vector(known.mass, known.arm, known.angle)
-
-
-def _expected(U, inertia, put, mass, radius):
-    """Stiffness [1/s²] and rest angle [rad] of the paddle with a mass, arm, angle and own inertia
-    put on it."""
-    added, arm, angle, own = put
-    loaded = U + _vector(added, arm, angle)
-    whole = inertia + added * arm**2 + own
-    size = magnitude(loaded)
-    stiffness = numeric("small_swing")(size, whole, mass + added, radius, STANDARD_GRAVITY)
-    return float(stiffness), float(rest_angle(loaded))
-
-
-def _covariance(record):
-    """Covariance (2, 2) of a record's stiffness and rest angle."""
-    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest")]
-    return record.covariance[np.ix_(picked, picked)]
-
-
-class _Together:
-    """Misfit of all records, each weighted by its own uncertainty, and of what was stated."""
-
-    def __init__(self, records, masses, mass, camera_u):
-        self._records, self._masses, self._mass, self._camera_u = records, masses, mass, camera_u
-        self._whiten = [np.linalg.inv(np.linalg.cholesky(_covariance(each))) for each in records]
-        self.loaded = [i for i, each in enumerate(masses) if each.mass]
-        self.scale = np.array([1e-2, 1e-2, 1e-3, 1.0])
-
-    def __call__(self, unknowns):
-        U_y, U_z, inertia, camera = unknowns[:4] * self.scale
-        moved = dict(zip(self.loaded, unknowns[4:].reshape(-1, 3), strict=True))
-        found = []
-        for i, (record, known) in enumerate(zip(self._records, self._masses, strict=True)):
-            by = moved.get(i, np.zeros(3))
-            put = (
-                known.mass + by[0] * known.mass_u,
-                known.arm + by[1] * known.arm_u,
-                known.angle + by[2] * known.angle_u,
-                known.inertia,
-            )
-            stiffness, rest = _expected(
-                np.array([U_y, U_z]), inertia, put, self._mass, record.radius
-            )
-            apart = (
-                record.stiffness - stiffness,
-                math.remainder(record.rest - rest - camera, 2 * math.pi),
-            )
-            found += [*(self._whiten[i] @ apart), *(by if i in moved else ())]
-        if np.isfinite(self._camera_u):
-            found.append(camera / self._camera_u)
-        return np.array(found)
-
-    def starts(self):
-        """Unknowns to begin with, for many sizes of the first record's unbalance."""
-        record, known = self._records[0], self._masses[0]
-        down = -(record.rest + np.pi / 2)
-        for size in np.geomspace(1e-3, 0.3, TRIALS):
-            loaded = size * np.array([np.cos(down), np.sin(down)])
-            inertia, *_ = numeric("small_swing_inertia")(
-                record.stiffness, size, self._mass + known.mass, record.radius, STANDARD_GRAVITY
-            )
-            inertia -= known.mass * known.arm**2 + known.inertia
-            if inertia > 0:
-                U = loaded - _added(known)
-                begin = np.array([*U, inertia, 0.0]) / self.scale
-                yield np.concatenate([begin, np.zeros(3 * len(self.loaded))])
-
-
-def fit_films(
+def film_readings(
     records: Sequence[SwingRecord],
     masses: Sequence[KnownMass],
-    mass: float,
-    camera_u: float = np.inf,
-) -> FilmsFit:
-    """Unbalance and roll inertia from recorded swings, at least one with a known mass.
-
-    Each record is fitted by itself, with a friction of its own; their stiffnesses and rest angles
-    are then explained together. A mass straight up or down looks the same from either end of the
-    paddle, so that a record from the left end is not found out.
+    *,
+    paddle_mass: float | None = None,
+    from_left: Sequence[bool] | None = None,
+    mass_u: float = MASS_U,
+    arm_u: float = ARM_U,
+    angle_u: float = ANGLE_U,
+    camera_u: float = math.inf,
+    slope_u: float = 0.2 * DEG,
+    rest: float | None = None,
+    told: Sequence[str] = (),
+    paddle: str = "",
+) -> FilmReadings:
+    """Fit each record of a swing by itself, with a friction of its own.
 
     Parameters
     ----------
     records : sequence of SwingRecord
-        All filmed by one camera that did not move, from the paddle's right end.
+        All filmed by one camera that did not move.
     masses : sequence of KnownMass
         What was on the paddle for each, `BARE` for none.
-    mass : float
-        The bare paddle's [kg]; it matters on rails only.
-    camera_u : float
-        Standard uncertainty [rad] of the camera's roll, with a plumb line in view; by default
-        it is unknown.
+    paddle_mass : float, optional
+        Of the bare paddle [kg]; needed on rails.
+    from_left : sequence of bool, optional
+        Whether each was filmed from the paddle's left end, the paddle turned end for end.
+    mass_u, arm_u, angle_u, camera_u, slope_u, rest, told, paddle
+        As in `FilmReadings`.
+
+    Returns
+    -------
+    FilmReadings
+
+    Raises
+    ------
+    InputError
+        If a record is too short, or records and masses don't go together.
+    """
+    records, masses = list(records), list(masses)
+    if len(records) < 2 or len(masses) != len(records):
+        raise InputError(
+            f"{len(records)} records and {len(masses)} known masses were given, expected two "
+            "records or more and a mass for each, 0 where the paddle was bare"
+        )
+    supports = {(each.support, each.radius) for each in records}
+    if len(supports) > 1:
+        raise InputError("the records lie on different supports, expected one bench for all")
+    support, radius = supports.pop()
+    if support == "rails" and paddle_mass is None:
+        raise InputError("on rails the paddle's mass matters, expected it", field="paddle_mass")
+    left = np.zeros(len(records), dtype=bool) if from_left is None else np.array(from_left, bool)
+    fits = [fit_swing_record(each) for each in records]
+    rests = np.array([each.rest for each in fits])
+    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
+    doubts = [_("Film {number}: {words}").format(number=i, words=words)
+              for i, fit in enumerate(fits, 1) for words in fit.doubts]  # fmt: skip
+    return FilmReadings(
+        stiffness=np.array([each.stiffness for each in fits]),
+        rest_roll=np.where(left, np.pi - rests, rests),
+        friction=np.array([each.friction for each in fits]),
+        covariance=np.array([
+            each.covariance[np.ix_(picked, picked)] * np.outer(s, s)
+            for each, s in zip(fits, np.where(left[:, None], (1, -1, 1), 1), strict=True)
+        ]),
+        mass=np.array([each.mass for each in masses]),
+        arm=np.array([each.arm for each in masses]),
+        angle=np.array([each.angle for each in masses]),
+        inertia=np.array([each.inertia for each in masses]),
+        from_left=left, support=support, radius=radius, paddle_mass=paddle_mass or 1.0,
+        mass_u=mass_u, arm_u=arm_u, angle_u=angle_u, camera_u=camera_u, slope_u=slope_u,
+        rest=rest, told=(*told, *doubts), paddle=paddle,
+    )  # fmt: skip
+
+
+class _Put:
+    """What was on the paddle for one swing, and what is expected of that swing."""
+
+    def __init__(self, readings, i):
+        self.mass, self.arm = float(readings.mass[i]), float(readings.arm[i])
+        self.angle, self.inertia = float(readings.angle[i]), float(readings.inertia[i])
+        self.radius = readings.radius if readings.support == "rails" else 0.0
+        self.paddle_mass = readings.paddle_mass
+        self.way = -1.0 if readings.from_left[i] else 1.0
+
+    def expected(self, unknowns, off=(0.0, 0.0, 0.0)):
+        """Stiffness [1/s²] and recorded rest angle [rad]; off: of its mass, arm and angle."""
+        U_y, U_z, inertia, camera, slope = unknowns
+        mass, arm, angle = self.mass + off[0], self.arm + off[1], self.angle + off[2]
+        loaded = np.array([U_y, U_z]) + _vector(mass, arm, angle)
+        whole, size = inertia + mass * arm**2 + self.inertia, magnitude(loaded)
+        stiffness = numeric("small_swing")(
+            size, whole, self.paddle_mass + mass, self.radius, STANDARD_GRAVITY
+        )
+        aslant = slope * (self.paddle_mass + mass) * self.radius / size
+        return float(stiffness), float(rest_angle(loaded)) + self.way * (camera + aslant)
+
+
+class _Together:
+    """Misfit of all swings, each weighted by its own uncertainty, and of what was stated."""
+
+    def __init__(self, readings):
+        self.readings = readings
+        self.puts = [_Put(readings, i) for i in range(readings.stiffness.size)]
+        self._whiten = [np.linalg.inv(np.linalg.cholesky(each[:2, :2]))
+                        for each in readings.covariance]  # fmt: skip
+        self.loaded = np.flatnonzero(readings.mass)
+        self._u = np.array([readings.mass_u, readings.arm_u, readings.angle_u])
+        # The rails' slope counts in its own uncertainty, so that it can be known exactly.
+        self.scale = np.array([1e-2, 1e-2, 1e-3, 1.0, max(readings.slope_u, 1e-9)])
+
+    def __call__(self, unknowns):
+        of_paddle = unknowns[:5] * self.scale
+        by = np.zeros((len(self.puts), 3))
+        by[self.loaded] = unknowns[5:].reshape(-1, 3)
+        found = []
+        for i, put in enumerate(self.puts):
+            stiffness, rest = put.expected(of_paddle, by[i] * self._u)
+            apart = (
+                self.readings.stiffness[i] - stiffness,
+                math.remainder(self.readings.rest_roll[i] - rest, 2 * math.pi),
+            )
+            found += [self._whiten[i] @ apart]
+        stated = [*unknowns[5:], unknowns[4]]
+        if np.isfinite(self.readings.camera_u):
+            stated.append(of_paddle[3] / self.readings.camera_u)
+        return np.concatenate([*found, stated])
+
+    def starts(self):
+        """Unknowns to begin with, for many sizes of the first swing's unbalance."""
+        put, readings = self.puts[0], self.readings
+        down = -(readings.rest_roll[0] + np.pi / 2)
+        for size in np.geomspace(1e-3, 0.3, TRIALS):
+            loaded = size * np.array([np.cos(down), np.sin(down)])
+            inertia, *_slopes = numeric("small_swing_inertia")(
+                readings.stiffness[0], size, put.paddle_mass + put.mass, put.radius,
+                STANDARD_GRAVITY,
+            )  # fmt: skip
+            inertia -= put.mass * put.arm**2 + put.inertia
+            if inertia > 0:
+                U = loaded - _vector(put.mass, put.arm, put.angle)
+                begin = np.array([*U, inertia, 0.0, 0.0]) / self.scale
+                yield np.concatenate([begin, np.zeros(3 * self.loaded.size)])
+
+
+def fit_films(readings: FilmReadings) -> FilmsFit:
+    """Unbalance and roll inertia from filmed swings, at least one with a known mass.
+
+    A mass at the mark or opposite it looks the same from either end of the paddle, so that films
+    from the wrong end are then not found out.
+
+    Parameters
+    ----------
+    readings : FilmReadings
 
     Returns
     -------
@@ -248,91 +282,179 @@ def fit_films(
     Raises
     ------
     InputError
-        If there are fewer than two records, or as many masses as records are missing, or the
-        masses are all the same.
+        If the known masses are all the same, or no unbalance explains the swings.
     """
-    records, masses = list(records), list(masses)
-    if len(records) < 2 or len(masses) != len(records):
+    added = np.array([_vector(*put) for put in zip(readings.mass, readings.arm, readings.angle,
+                                                   strict=True)])  # fmt: skip
+    if np.hypot(*(added - added[0]).T).max() < 1e-5:
         raise InputError(
-            f"{len(records)} records and {len(masses)} known masses were given, expected two "
-            "records or more and a mass for each, 0 where the paddle was bare"
-        )
-    loads = [_added(each) for each in masses]
-    if max(float(magnitude(one - loads[0])) for one in loads) < 1e-5:
-        raise InputError(
-            "every record has the same mass on the same place: the unbalance shows only by the "
-            "difference, so put a known mass on for one of them"
-        )
-    if not mass > 0:
-        raise InputError("expected a number above 0", field="mass")
-    fits = tuple(fit_swing_record(each) for each in records)
-    together = _Together(fits, masses, mass, camera_u)
+            _("every film has the same mass on the same place: the unbalance shows only by the "
+              "difference, so put a known mass on for one of them")
+        )  # fmt: skip
+    if not readings.paddle_mass > 0:
+        raise InputError("expected a number above 0", field="paddle_mass")
+    together = _Together(readings)
     begun = sorted(together.starts(), key=lambda each: float(np.sum(together(each) ** 2)))
     found = [least_squares(together, start, x_scale="jac") for start in begun[:8:2]]
     found = [each for each in found if each.x[2] > 0]
     if not found:
-        raise InputError("no unbalance explains these records: look at the masses and their arms")
+        raise InputError(
+            _("no unbalance explains these films: look at the masses, their arms and their angles")
+        )
     best = min(found, key=lambda each: each.cost)
-    inverse = np.linalg.pinv(best.jac.T @ best.jac)[:4, :4]
-    covariance = inverse * np.outer(together.scale, together.scale)
-    value = best.x[:4] * together.scale
-    rivals = [
-        each.x[:2] * together.scale[:2]
-        for each in found
-        if 2 * (each.cost - best.cost) < RIVAL
-        and np.hypot(*(each.x[:2] * together.scale[:2] - value[:2]))
-        > 4 * np.sqrt(np.trace(covariance[:2, :2]))
-    ]
-    freedom = 2 * len(records) - 4 + bool(np.isfinite(camera_u))
-    return FilmsFit(
-        value[:2],
-        float(value[2]),
-        math.remainder(value[3], 2 * math.pi),
-        covariance,
-        fits,
-        tuple(masses),
-        2 * float(best.cost),
-        freedom,
-        rivals[0] if rivals else None,
+    covariance = np.linalg.pinv(best.jac.T @ best.jac)[:5, :5]
+    covariance *= np.outer(together.scale, together.scale)
+    value = best.x[:5] * together.scale
+    U = value[:2]
+    sizes = magnitude(U + added)
+    moments = STANDARD_GRAVITY * readings.friction * sizes
+    own = STANDARD_GRAVITY * sizes * np.sqrt(readings.covariance[:, 2, 2])
+    friction_u = math.hypot(float(np.std(moments)), float(np.sqrt(np.mean(own**2))))
+    whole = np.zeros((3, 3))
+    whole[:2, :2], whole[2, 2] = covariance[:2, :2], friction_u**2
+    count = readings.stiffness.size
+    spare = 2 * count - 4 + bool(np.isfinite(readings.camera_u))
+    fit = FilmsFit(
+        unbalance=U,
+        covariance=whole,
+        friction=float(np.mean(moments)),
+        zero=None,
+        residuals=best.fun[: 2 * count].reshape(count, 2),
+        birge=math.sqrt(2 * float(best.cost) / spare) if spare else None,
+        spare=spare,
+        inertia=float(value[2]),
+        inertia_u=math.sqrt(covariance[2, 2]),
+        camera=math.remainder(value[3], 2 * math.pi),
+        camera_u=math.sqrt(covariance[3, 3]),
+        moments=moments,
+        together=covariance,
     )
+    others = [each.x[:2] * together.scale[:2] for each in found
+              if 2 * (each.cost - best.cost) < RIVAL]  # fmt: skip
+    doubts = tuple(_doubts(readings, fit, 2 * float(best.cost), others))
+    return FilmsFit(**(vars(fit) | {"doubts": doubts}))
 
 
-def best_angle(fit: FilmsFit, known: KnownMass, mass: float, step: float = 15 * DEG) -> float:
-    """The angle [rad] at which a known mass, put on for one more record, would tell most.
+def _doubts(readings, fit, chi_square, others):
+    """What makes the result doubtful, in sentences."""
+    yield from readings.told
+    if _look_alike(readings):
+        yield _("The films with and without the known mass look the same: was it on?")
+    if fit.spare and chi2.sf(chi_square, fit.spare) < UNLIKELY:
+        yield _(
+            "The films disagree by more than their uncertainties allow: look at each mass, its "
+            "arm and its angle, and at the end from which it was filmed."
+        )
+    if abs(fit.camera) > ROLLED:
+        yield _(
+            "The camera would be rolled by {angle:+.0f}°. Was it filmed from the paddle's right "
+            "end, is the mass's angle right, and does the disc's 0° stand at the mark?"
+        ).format(angle=fit.camera / DEG)
+    if not fit.spare and readings.rest is None:
+        yield _(
+            "Nothing is to spare, a mistake would not show: hang the strip beside the disc, film "
+            "once more with the mass at another angle, or look where the bare paddle comes to "
+            "rest."
+        )
+    apart = 4 * np.sqrt(np.trace(fit.unbalance_covariance))
+    for other in others:
+        if np.hypot(*(other - fit.unbalance)) > apart:
+            words = ", ".join(f"{part / GRAM_MM:,.0f}" for part in other)
+            yield _(
+                "Another unbalance, ({words}) g·mm, explains the films hardly worse: film once "
+                "more with the mass at another angle."
+            ).format(words=words)
+            break
+    if not fit.direction_open:
+        yield from rest_doubts(readings.rest, fit.unbalance, fit.polar.direction_u)
+
+
+def _look_alike(readings):
+    """Whether a swing with a known mass is the same as one of the bare paddle."""
+    for i in np.flatnonzero(readings.mass):
+        for j in np.flatnonzero(readings.mass == 0):
+            if readings.from_left[i] != readings.from_left[j]:
+                continue
+            apart = np.array(
+                [
+                    readings.stiffness[i] - readings.stiffness[j],
+                    math.remainder(readings.rest_roll[i] - readings.rest_roll[j], 2 * math.pi),
+                ]
+            )
+            spread = (readings.covariance[i] + readings.covariance[j])[:2, :2]
+            if np.all(np.abs(apart) < ALIKE * np.sqrt(np.diag(spread))):
+                return True
+    return False
+
+
+def end_seen(readings: FilmReadings) -> bool:
+    """Whether films from the wrong end of the paddle would be found out.
 
     Parameters
     ----------
+    readings : FilmReadings
+
+    Returns
+    -------
+    bool
+        False if every known mass is about at the mark or opposite it, which looks the same from
+        either end, or nothing is to spare.
+    """
+    aside = np.abs(np.sin(readings.angle[readings.mass > 0])) > np.sin(HIDES)
+    known = 2 * readings.stiffness.size > 4 or np.isfinite(readings.camera_u)
+    return bool(aside.any() and known)
+
+
+def pace_doubts(fit: FilmsFit, mass: float) -> Sequence[str]:
+    """Sentences if a paddle of this mass [kg] cannot have such a roll inertia."""
+    radius = math.sqrt(fit.inertia / mass)
+    least = float(magnitude(fit.unbalance)) / mass
+    if least <= radius <= WIDEST:
+        return ()
+    return (
+        _(
+            "By its roll inertia the paddle's mass would be {radius:.0f} mm from the axis, which "
+            "cannot be: does the film play slower than it was filmed, was the known mass on, and "
+            "is its arm right?"
+        ).format(radius=radius / MM),
+    )
+
+
+def best_angle(readings: FilmReadings, fit: FilmsFit, step: float = 15 * DEG) -> float:
+    """The angle [rad] at which the heaviest known mass, put on for one more film, tells most.
+
+    Parameters
+    ----------
+    readings : FilmReadings
     fit : FilmsFit
-    known : KnownMass
-        Its mass and arm; its angle is sought.
-    mass : float
-        kg, of the bare paddle.
+        Of them.
     step : float
         rad, between the angles that are compared.
 
     Returns
     -------
     float
-        The new record is taken to be as good as the first.
+        Where it also shows the end from which it was filmed. The new film is taken to be as good
+        as the first.
     """
-    first = fit.records[0]
-    weight = np.linalg.inv(_covariance(first))
-    now = np.linalg.inv(fit.covariance)
-    value = np.array([*fit.unbalance, fit.inertia, fit.camera])
+    put = _Put(readings, int(np.argmax(readings.mass * readings.arm)))
+    put.way = 1.0
+    weight = np.linalg.inv(readings.covariance[0][:2, :2])
+    now = np.linalg.pinv(fit.together)
+    value = np.array([*fit.unbalance, fit.inertia, fit.camera, 0.0])
+    steps = 1e-4 * np.array([*[float(magnitude(fit.unbalance))] * 2, fit.inertia, 1.0, 1.0])
 
     def left(angle):
-        def seen(unknowns):
-            put = known.mass, known.arm, angle, known.inertia
-            stiffness, rest = _expected(unknowns[:2], unknowns[2], put, mass, first.radius)
-            return np.array([stiffness, rest + unknowns[3]])
-
-        steps = 1e-4 * np.array([np.hypot(*value[:2])] * 2 + [value[2], 1.0])
-        slopes = [
-            (seen(value + move) - seen(value - move)) / (2 * size)
-            for move, size in zip(np.diag(steps), steps, strict=True)
-        ]
-        after = np.linalg.inv(now + np.array(slopes) @ weight @ np.transpose(slopes))
+        put.angle = angle
+        slopes = np.array(
+            [
+                np.subtract(put.expected(value + move), put.expected(value - move)) / (2 * size)
+                for move, size in zip(np.diag(steps), steps, strict=True)
+            ]
+        )
+        after = np.linalg.pinv(now + slopes @ weight @ slopes.T)
         return float(np.trace(after[:2, :2]))
 
     angles = np.arange(-np.pi, np.pi, step)
+    angles = angles[np.abs(np.sin(angles)) > np.sin(HIDES)]
     return float(angles[np.argmin([left(angle) for angle in angles])])

@@ -177,19 +177,78 @@ class SwingRecord:
     time [s] grows and need not be even. roll [rad] as everywhere, or from any other zero.
     support: 'rollers', on which the shaft axis stays in place, or 'rails', on which it rolls.
     radius: of the shaft [m]; it matters on rails only. angle_u [rad]: standard uncertainty of
-    each angle by itself. paddle: name of the paddle's data file, if given.
+    each angle by itself, one for all or (n,). paddle: name of the paddle's data file, if given.
     """
 
     time: Array
     roll: Array
     support: str
     radius: float
-    angle_u: float
+    angle_u: float | Array
     paddle: str = ""
 
 
-Readings: TypeAlias = LeverReadings | SwingReadings | SwingRecord | AddOnReadings
+@dataclass(frozen=True, eq=False)
+class FilmReadings:
+    """Swings of one paddle, bare and with known masses on it. All SI; arrays (n,), one each swing.
+
+    Parameters
+    ----------
+    stiffness, rest_roll, friction : ndarray
+        As in SwingRecordFit: g |U| over the moment of inertia [1/s²], the recorded angle at
+        which the unbalance points down [rad], dry friction moment over g |U|.
+    covariance : ndarray (n, 3, 3)
+        Of these three.
+    mass, arm, angle, inertia : ndarray
+        Of the known mass: kg, m from the shaft axis, rad as that of a counterweight, and its own
+        moment of inertia about its middle along the shaft [kg·m²]. Mass 0: the bare paddle.
+    from_left : ndarray of bool
+        Whether the paddle lay turned end for end, so that the camera saw its left end.
+    support : str
+        'rollers' or 'rails'.
+    radius : float
+        Of the shaft [m]; it matters on rails only.
+    paddle_mass : float
+        Of the bare paddle [kg]; it matters on rails only.
+    mass_u, arm_u, angle_u : float
+        Standard uncertainties of each known mass [kg, m, rad].
+    camera_u : float
+        Standard uncertainty [rad] of what all angles count from: of a plumb line in view, or inf
+        where the camera's roll is an unknown.
+    slope_u : float
+        Standard uncertainty of the rails' level, across the shaft [rad].
+    rest : float, optional
+        As for `LeverReadings`: where the bare paddle comes to rest, from one look.
+    told : tuple of str
+        What was doubtful about the films.
+    paddle : str
+        Name of the paddle's data file, if given.
+    """
+
+    stiffness: Array
+    rest_roll: Array
+    friction: Array
+    covariance: Array
+    mass: Array
+    arm: Array
+    angle: Array
+    inertia: Array
+    from_left: NDArray[np.bool_]
+    support: str
+    radius: float
+    paddle_mass: float
+    mass_u: float
+    arm_u: float
+    angle_u: float
+    camera_u: float = math.inf
+    slope_u: float = math.radians(0.2)
+    rest: float | None = None
+    told: tuple[str, ...] = ()
+    paddle: str = ""
+
+
+Readings: TypeAlias = LeverReadings | SwingReadings | SwingRecord | AddOnReadings | FilmReadings
 
 
 SWINGS = SwingReadings | SwingRecord
-"""Readings of a swing: they tell the roll inertia and not the unbalance."""
+"""Readings of one swing: they tell the roll inertia and not the unbalance."""

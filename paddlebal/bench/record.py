@@ -217,6 +217,7 @@ def fit_swing_record(
         names = ", ".join(UNKNOWNS)
         raise InputError(f"{record.time.size} angles cannot give the unknowns {names}")
     time, angle = record.time - record.time[0], np.asarray(record.roll, dtype=float)
+    angle_u = np.broadcast_to(record.angle_u, time.shape)
     radius = record.radius if record.support == "rails" else 0.0
 
     unknowns, half = _first_guess(time, angle)
@@ -225,7 +226,7 @@ def fit_swing_record(
         counts.append(int(np.searchsorted(time, 3 * half * 2 ** len(counts))))
 
     def minimum(unknowns, count):
-        misfit = _Misfit(time[:count], angle[:count], radius)
+        misfit = _Misfit(time[:count], angle[:count], angle_u[:count], radius)
         return least_squares(
             misfit.residuals, unknowns, misfit.slopes, x_scale="jac",
             bounds=([1e-6, 0, 0, -np.inf, -np.inf, -np.inf], np.inf),
@@ -235,15 +236,15 @@ def fit_swing_record(
         found = minimum(unknowns, count)
         unknowns = found.x
     minima = [found]
-    fitted = angle - found.fun
+    fitted = angle - found.fun * angle_u
     stopped = abs(fitted[-1] - fitted[-2]) < 1e-9
     if stopped:  # after how many half swings is a minimum each
         starts = (unknowns * np.where(np.arange(6) == 1, times, 1.0) for times in ELSEWHERE)
         minima += [minimum(start, time.size) for start in starts]
     best, *others = (
-        _record_fit(each, record, radius) for each in sorted(minima, key=lambda each: each.cost)
+        _record_fit(each, angle_u, radius) for each in sorted(minima, key=lambda each: each.cost)
     )
-    return replace(best, other=next(filter(partial(_rivals, best, record), others), None))
+    return replace(best, other=next(filter(partial(_rivals, best, angle_u), others), None))
 
 
 ELSEWHERE = (0.8, 1.2)
@@ -254,33 +255,33 @@ RIVAL = 11.8
 """Chi-square above the best one below which another minimum is told: 3 sigma of two unknowns."""
 
 
-def _record_fit(found, record, radius):
-    variance = np.full(record.time.size, record.angle_u**2)
-    birge, enlarged = birge_ratio(found.fun, variance, len(UNKNOWNS))
-    covariance = record.angle_u**2 * np.linalg.inv(found.jac.T @ found.jac)
+def _record_fit(found, angle_u, radius):
+    residuals = found.fun * angle_u
+    birge, enlarged = birge_ratio(residuals, angle_u**2, len(UNKNOWNS))
+    covariance = np.linalg.inv(found.jac.T @ found.jac)
     covariance *= birge**2 if enlarged else 1.0
     stiffness, friction, drag, rest, _, _ = map(float, found.x)
     return SwingRecordFit(
-        stiffness, friction, drag, rest, covariance, found.fun, birge, enlarged, radius
+        stiffness, friction, drag, rest, covariance, residuals, birge, enlarged, radius
     )
 
 
-def _rivals(best, record, other):
+def _rivals(best, angle_u, other):
     """Whether another minimum lies elsewhere and explains the record hardly worse."""
     apart = abs(other.friction - best.friction) > 2 * best.uncertainty("friction")
-    scale = record.angle_u**2 * (best.birge**2 if best.enlarged else 1.0)
-    worse = np.sum(other.residuals**2) - np.sum(best.residuals**2)
+    scale = best.birge**2 if best.enlarged else 1.0
+    worse = np.sum((other.residuals / angle_u) ** 2) - np.sum((best.residuals / angle_u) ** 2)
     return apart and worse < RIVAL * scale
 
 
 class _Misfit:
-    """A record less a swing with given unknowns, and its slopes with each of them."""
+    """A record less a swing with given unknowns, over the angles' uncertainties, and its slopes."""
 
     STEPS = np.array([1e-5, 1e-5, 1e-4, 1e-4, 1e-4, 1e-3])
     """Of the unknowns, the first one's as a share of it."""
 
-    def __init__(self, time, angle, radius):
-        self._time, self._angle, self._radius = time, angle, radius
+    def __init__(self, time, angle, angle_u, radius):
+        self._time, self._angle, self._angle_u, self._radius = time, angle, angle_u, radius
         self._unknowns = self._found = self._slopes = None
 
     def residuals(self, unknowns):
@@ -303,7 +304,7 @@ class _Misfit:
         for i in np.flatnonzero(~found):
             own = stiffness[i], friction[i], drag[i], start[i], rate[i]
             angles[i] = swing_angles(self._time, *own, self._radius)
-        off = self._angle - rest[:, None] - angles
+        off = (self._angle - rest[:, None] - angles) / self._angle_u
         self._unknowns, self._found = np.array(unknowns), off[0]
         self._slopes = ((off[1:] - off[0]) / steps[:, None]).T
 

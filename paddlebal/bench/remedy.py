@@ -11,10 +11,11 @@ import numpy as np
 
 from paddlebal.arrays import Array
 from paddlebal.bench.acceptance import acceptance, settled
-from paddlebal.bench.fit import BenchFit, stated_covariance
+from paddlebal.bench.fit import stated_covariance
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import even_angles, expected_readings
 from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.result import BenchFit
 from paddlebal.language import _
 
 DRAWS = 20_000

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from paddlebal.bench.doubts import ENOUGH_SPARE
-from paddlebal.bench.fit import BenchFit, fit_bench
+from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import (
     Plan,
@@ -21,6 +21,7 @@ from paddlebal.bench.plan import (
 )
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.bench.remedy import Way, settling
+from paddlebal.bench.result import BenchFit
 from paddlebal.desk.entry import (
     Trouble,
     Typed,

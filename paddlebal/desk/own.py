@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from paddlebal.bench.fit import BenchFit, fit_bench
+from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.result import BenchFit
 from paddlebal.desk.entry import (
     Typed,
     bench_from,

@@ -210,6 +210,8 @@ _UNIT_EXAMPLES = {
     "N": "a force such as [N] or [kgf], or the mass a scale shows such as [g]",
     "kg": "a mass such as [g]",
     "s": "a time such as [s]",
+    "1/s²": "[1/s²]",
+    "kg·m²": "a moment of inertia such as [g·mm²]",
     "": "no unit",
 }
 

@@ -26,6 +26,7 @@ from paddlebal.bench.readings import (
     SUPPORTS,
     TURNING,
     AddOnReadings,
+    FilmReadings,
     LeverReadings,
     Readings,
     SwingReadings,
@@ -54,7 +55,7 @@ def read_bench(path: str | Path) -> Readings:
 
     Returns
     -------
-    LeverReadings, SwingReadings, SwingRecord or AddOnReadings
+    LeverReadings, SwingReadings, SwingRecord, AddOnReadings or FilmReadings
 
     Raises
     ------
@@ -71,7 +72,10 @@ def parse_bench(text, file=None, tell=refuse):
     so that all is told, and what is returned is of no use.
     """
     header, read = parse_table(text, file, tell)
-    kinds = {"lever": _lever, "swing": _swing, "swing record": _record, "add-on": _add_on}
+    kinds = {
+        "lever": _lever, "swing": _swing, "swing record": _record, "add-on": _add_on,
+        "films": _films,
+    }  # fmt: skip
     method = header.text("method", choices=tuple(kinds))
     if not method:  # on which depends all that follows
         return None
@@ -83,8 +87,6 @@ def parse_bench(text, file=None, tell=refuse):
 
 def lever_text(readings: LeverReadings, paddle: str) -> str:
     """The text of a bench file with lever readings, which names the paddle's file."""
-    import tomli_w
-
     stated = {
         "method": "lever",
         "paddle": paddle,
@@ -109,8 +111,61 @@ def lever_text(readings: LeverReadings, paddle: str) -> str:
         f"{tidy(roll)},{tidy(arm)},{tidy(pull)},{SENSES[turning]}"
         for roll, arm, pull, turning in zip(*columns, strict=True)
     ]
+    return _text_of(stated, "roll [deg],arm [mm],pull [N],turning", rows)
+
+
+def _text_of(stated, columns, rows):
+    import tomli_w
+
     head = [f"# {line}" for line in tomli_w.dumps(stated).splitlines()]
-    return "\n".join([*head, "roll [deg],arm [mm],pull [N],turning", *rows]) + "\n"
+    return "\n".join([*head, columns, *rows]) + "\n"
+
+
+_FILMS = (
+    "stiffness [1/s²],rest [deg],friction,stiffness u [1/s²],rest u [deg],friction u,"
+    "stiffness and rest,stiffness and friction,rest and friction,"
+    "mass [g],arm [mm],angle [deg],inertia [g·mm²],end"
+)
+"""Columns of a file of films; three are correlations."""
+
+
+ENDS = {"right": 0.0, "left": 1.0}
+"""The paddle's end from which it was filmed."""
+
+
+def films_text(readings: FilmReadings) -> str:
+    """The text of a bench file with filmed swings."""
+    stated = {
+        "method": "films",
+        "paddle": readings.paddle,
+        "support": readings.support,
+        "radius_mm": tidy(readings.radius / MM),
+        "mass_u_g": tidy(readings.mass_u / GRAM),
+        "arm_u_mm": tidy(readings.arm_u / MM),
+        "angle_u_deg": tidy(readings.angle_u / DEG),
+        "slope_u_deg": tidy(readings.slope_u / DEG),
+    }
+    if readings.support == "rails":
+        stated["paddle_mass_g"] = tidy(readings.paddle_mass / GRAM)
+    if math.isfinite(readings.camera_u):
+        stated["camera_u_deg"] = tidy(readings.camera_u / DEG)
+    if readings.rest is not None:
+        stated["rest_deg"] = tidy(readings.rest / DEG)
+    if readings.told:
+        stated["told"] = list(readings.told)
+    u = np.sqrt(np.diagonal(readings.covariance, axis1=1, axis2=2))
+    related = readings.covariance / (u[:, :, None] * u[:, None, :])
+    columns = (
+        readings.stiffness, readings.rest_roll / DEG, readings.friction,
+        u[:, 0], u[:, 1] / DEG, u[:, 2], related[:, 0, 1], related[:, 0, 2], related[:, 1, 2],
+        readings.mass / GRAM, readings.arm / MM, readings.angle / DEG,
+        readings.inertia / (GRAM * MM**2),
+    )  # fmt: skip
+    rows = [
+        ",".join(f"{tidy(value)}" for value in row) + (",left" if left else ",right")
+        for row, left in zip(np.column_stack(columns), readings.from_left, strict=True)
+    ]
+    return _text_of(stated, _FILMS, rows)
 
 
 def _lever(header, read):
@@ -202,6 +257,67 @@ def _add_on(header, read):
         )
     )
     return AddOnReadings(**values, **stated)
+
+
+def _films(header, read):
+    support = header.text("support", choices=SUPPORTS)
+    camera_u = header.optional("camera_u_deg", DEG, low=0.001, high=180)
+    told = header.get("told", [])
+    if not isinstance(told, list) or not all(isinstance(each, str) for each in told):
+        header.complain("told", "expected a list of sentences")
+        told = []
+    rails = support == "rails"
+    stated = dict(
+        support=support,
+        radius=header.number("radius_mm", MM, above=0, high=1000),
+        paddle_mass=header.number(
+            "paddle_mass_g", GRAM, above=0, high=20_000, default=None if rails else 1000.0
+        ),
+        mass_u=header.number("mass_u_g", GRAM, above=0, high=10_000),
+        arm_u=header.number("arm_u_mm", MM, above=0, high=1000),
+        angle_u=header.number("angle_u_deg", DEG, above=0, high=180),
+        slope_u=header.number("slope_u_deg", DEG, low=0, high=45, default=0.2),
+        camera_u=math.inf if camera_u is None else camera_u,
+        rest=header.optional("rest_deg", DEG, low=-360, high=360),
+        told=tuple(told),
+        paddle=header.text("paddle", default=""),
+    )
+    above = ("a number above 0", _positive)
+    one = ("a number between -1 and 1", lambda value: np.abs(value) < 1)
+    known = ("a number, 0 or more, below 10", lambda value: (value >= 0) & (value < 10))
+    values = read(
+        (
+            Column("stiffness", "1/s²", *above),
+            Column("rest", "rad", *_TURNED),
+            Column("friction", "", "a number between 0 and 1", lambda v: (v >= 0) & (v < 1)),
+            Column("stiffness u", "1/s²", *above),
+            Column("rest u", "rad", *above),
+            Column("friction u", "", *above),
+            Column("stiffness and rest", "", *one),
+            Column("stiffness and friction", "", *one),
+            Column("rest and friction", "", *one),
+            Column("mass", "kg", *known),
+            Column("arm", "m", *known),
+            Column("angle", "rad", *_TURNED),
+            Column("inertia", "kg·m²", *known),
+            Column("end", words=ENDS),
+        )
+    )
+    u = np.column_stack([values.pop(f"{name} u") for name in ("stiffness", "rest", "friction")])
+    related = np.zeros((len(u), 3, 3)) + np.eye(3)
+    for i, j, name in (
+        (0, 1, "stiffness and rest"), (0, 2, "stiffness and friction"), (1, 2, "rest and friction"),
+    ):  # fmt: skip
+        related[:, i, j] = related[:, j, i] = values.pop(name)
+    if len(u) and np.isfinite(related).all() and np.linalg.eigvalsh(related).min() <= 0:
+        header.complain("rest and friction", "these correlations contradict each other")
+    return FilmReadings(
+        rest_roll=values.pop("rest"),
+        from_left=values.pop("end") > 0,
+        covariance=related * u[:, :, None] * u[:, None, :],
+        **values,
+        **stated,
+    )
 
 
 # A unit such as [Grad], which is read as a thousand million radians, would pass unnoticed.

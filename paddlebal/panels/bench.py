@@ -11,8 +11,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.bench.fit import BenchFit, fit_bench, monte_carlo_fit
+from paddlebal.bench.fit import fit_bench, monte_carlo_fit
 from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.result import BenchFit
 from paddlebal.errors import InputError
 from paddlebal.formats.bench import read_bench
 from paddlebal.language import _

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from paddlebal.bench.fit import BenchFit
 from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.result import BenchFit
 from paddlebal.bench.scatter import REGION
 from paddlebal.language import _
 from paddlebal.placement import Placement

@@ -421,13 +421,7 @@ def template(paddle, piece, pieces):
         return left + arc(diameters, math.radians(degrees)) / MM
 
     canvas.box((left, bottom), (right, top))
-    for degrees in range(0, 361, 5):
-        tall = 4.5 if degrees % 30 == 0 else 3 if degrees % 10 == 0 else 1.8
-        canvas.line((place(degrees), bottom), (place(degrees), bottom + tall), INK, 0.18)
-        if degrees % 30 == 0 and abs(degrees - angle) > 10:
-            at = {0: "start", 360: "end"}.get(degrees, "middle")
-            inward = {0: 1, 360: -1}.get(degrees, 0)
-            canvas.words((place(degrees) + inward, bottom + 5), f"{degrees % 360}", at=at)
+    degree_marks(canvas, place, bottom, angle)
     for end in (left, right):
         canvas.line((end, bottom), (end, top), INK, 0.42)
     edge = _("this edge toward the right blade")
@@ -454,6 +448,17 @@ def template(paddle, piece, pieces):
     )
 
 
+def degree_marks(canvas, place, bottom, free=math.inf):
+    """Marks at every 5 degrees; place(degrees) is where. No number stands near `free`."""
+    for degrees in range(0, 361, 5):
+        tall = 4.5 if degrees % 30 == 0 else 3 if degrees % 10 == 0 else 1.8
+        canvas.line((place(degrees), bottom), (place(degrees), bottom + tall), INK, 0.18)
+        if degrees % 30 == 0 and abs(degrees - free) > 10:
+            at = {0: "start", 360: "end"}.get(degrees, "middle")
+            inward = {0: 1, 360: -1}.get(degrees, 0)
+            canvas.words((place(degrees) + inward, bottom + 5), f"{degrees % 360}", at=at)
+
+
 def shaft_words(diameters):
     """The diameters of a shaft in words."""
     first, second = (f"{d / MM:.1f} mm" for d in diameters)
@@ -463,7 +468,12 @@ def shaft_words(diameters):
 def ruler():
     """A ruler to check the print."""
     canvas = Canvas("ruler", (RULER + 12, 9.0))
-    left, level = 1.0, 8.0
+    rule(canvas, 1.0, 8.0)
+    return drawing(canvas, _("A ruler of {RULER:.0f} mm.").format(RULER=RULER))
+
+
+def rule(canvas, left, level):
+    """A ruler from a place on."""
     canvas.line((left, level), (left + RULER, level), INK, 0.3)
     for mm in range(0, round(RULER) + 1, 5):
         tall = 3 if mm % 10 == 0 else 1.8
@@ -471,4 +481,3 @@ def ruler():
         if mm % 20 == 0:
             text = f"{mm} mm" if mm == RULER else f"{mm}"
             canvas.words((left + mm, level - 3.5), text, at="middle", up=1.0)
-    return drawing(canvas, _("A ruler of {RULER:.0f} mm.").format(RULER=RULER))

@@ -20,8 +20,9 @@ from unicodedata import name
 
 import numpy as np
 
-from paddlebal.bench.fit import BenchFit
-from paddlebal.bench.readings import AddOnReadings, LeverReadings
+from paddlebal.bench.films import FilmsFit
+from paddlebal.bench.readings import AddOnReadings, FilmReadings, LeverReadings
+from paddlebal.bench.result import BenchFit
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_bytes, write_text
@@ -145,7 +146,7 @@ def _listed_pages(pages):
 
 def fitting_sheet(
     paddle: AnyPaddle,
-    readings: LeverReadings | AddOnReadings,
+    readings: LeverReadings | AddOnReadings | FilmReadings,
     fit: BenchFit,
     placement: Placement | Sequence[Placement],
     date: datetime.date | str,
@@ -162,7 +163,7 @@ def fitting_sheet(
     ----------
     paddle : Paddle or OutsidePaddle
         As it was measured.
-    readings : LeverReadings or AddOnReadings
+    readings : LeverReadings, AddOnReadings or FilmReadings
         What was read at the bench.
     fit : BenchFit
         What `fit_bench` made of the readings.
@@ -452,14 +453,21 @@ def _fit(fit):
         (_("Direction"), f"{turn_deg(direction):.1f}° ± {direction_u:.1f}°"),
     ]
     if fit.friction is not None:
+        facts.append((_("Friction"), f"{fit.friction_words(STANDARD_GRAVITY * GRAM_MM, 0)} g·mm"))
+    if fit.zero is not None:
         zero, zero_u = fit.zero, COVERAGE * math.sqrt(fit.covariance[3, 3])
         in_grams = STANDARD_GRAVITY * GRAM
-        facts += [
-            (_("Friction"), f"{fit.friction_words(STANDARD_GRAVITY * GRAM_MM, 0)} g·mm"),
-            (_("Scale zero"), f"{zero / in_grams:z.1f} ± {zero_u / in_grams:z.1f} g"),
-        ]
+        facts.append((_("Scale zero"), f"{zero / in_grams:z.1f} ± {zero_u / in_grams:z.1f} g"))
         rms = rms / STANDARD_GRAVITY
-    facts.append((_("Residuals, rms"), f"{rms / GRAM_MM:.0f} g·mm"))
+    if isinstance(fit, FilmsFit):
+        inertia, inertia_u = fit.inertia, COVERAGE * fit.inertia_u
+        camera, camera_u = math.degrees(fit.camera), COVERAGE * math.degrees(fit.camera_u)
+        facts += [
+            (_("Roll inertia"), f"{1e6 * inertia:.0f} ± {1e6 * inertia_u:.0f} kg·mm²"),
+            (_("Camera's roll"), f"{camera:z.1f}° ± {camera_u:.1f}°"),
+        ]
+    else:
+        facts.append((_("Residuals, rms"), f"{rms / GRAM_MM:.0f} g·mm"))
     return Section(
         _("What the bench found"),
         facts=tuple(facts),
@@ -498,8 +506,27 @@ def _readings(readings):
             ),
             [(name, [f"{value:.1f}" for value in values]) for name, values in rows],
         )
+    if isinstance(readings, FilmReadings):
+        return _film_readings(readings)
     raise InputError(
         _("the readings are timed swings, expected those that the unbalance came from")
+    )
+
+
+def _film_readings(readings):
+    period = 2 * math.pi / np.sqrt(readings.stiffness)
+    columns = (
+        (_("Known mass, g"), readings.mass / GRAM, ".1f"),
+        (_("Arm, mm"), readings.arm / MM, ".1f"),
+        (_("Angle, °"), np.degrees(readings.angle), ".1f"),
+        (_("Comes to rest at, °"), np.degrees(readings.rest_roll), ".2f"),
+        (_("Period of a small swing, s"), period, ".4f"),
+        (_("Friction over unbalance"), readings.friction, ".4f"),
+    )
+    on = _("on rollers") if readings.support == "rollers" else _("on rails")
+    return _listed(
+        _("Bench readings: {count} filmed swings, {on}").format(count=period.size, on=on),
+        [(name, [f"{value:z{form}}" for value in values]) for name, values, form in columns],
     )
 
 

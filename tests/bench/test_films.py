@@ -1,6 +1,7 @@
 """Unbalance from several recorded swings, against the paddle that they were computed from."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
+from shutil import copyfile
 
 import numpy as np
 import pytest
@@ -8,11 +9,24 @@ from scipy.stats import binom, chi2
 
 from paddlebal import InputError, load_paddle
 from paddlebal.__main__ import main
-from paddlebal.bench.films import BARE, KnownMass, best_angle, fit_films
+from paddlebal.bench.films import (
+    ANGLE_U,
+    ARM_U,
+    BARE,
+    MASS_U,
+    KnownMass,
+    best_angle,
+    end_seen,
+    film_readings,
+    fit_films,
+    pace_doubts,
+)
+from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.readings import SwingRecord
 from paddlebal.bench.record import swing_angles
 from paddlebal.compiled import numeric
 from paddlebal.files.text import data_path
+from paddlebal.formats.bench import films_text, read_bench
 from paddlebal.unbalance import magnitude, rest_angle
 from paddlebal.units import DEG, GRAM, GRAM_MM, MM, STANDARD_GRAVITY
 
@@ -41,66 +55,120 @@ def filmed(rng, put=BARE, support="rollers", camera=0.0, friction=0.02):
 def as_put(rng, put):
     """The mass as it really sits, off by its uncertainties."""
     off = rng.standard_normal(3)
-    return replace(put, mass=put.mass + off[0] * put.mass_u, arm=put.arm + off[1] * put.arm_u,
-                   angle=put.angle + off[2] * put.angle_u)  # fmt: skip
+    return replace(put, mass=put.mass + off[0] * MASS_U, arm=put.arm + off[1] * ARM_U,
+                   angle=put.angle + off[2] * ANGLE_U)  # fmt: skip
+
+
+SURE = {"mass_u": 1e-7, "arm_u": 1e-7, "angle_u": 1e-7}
+
+
+def fitted(records, masses, **stated):
+    """The fit of records."""
+    return fit_films(film_readings(records, masses, paddle_mass=M, **stated))
 
 
 @pytest.mark.parametrize(("support", "angle_deg"), [("rollers", 90), ("rails", 150)])
-def test_two_records_give_unbalance_inertia_and_the_cameras_roll(support, angle_deg):
+def test_two_films_give_unbalance_inertia_friction_and_the_cameras_roll(support, angle_deg):
     rng, put = np.random.default_rng(1), known(angle_deg)
     records = [filmed(rng, BARE, support, 0.02), filmed(rng, put, support, 0.02, 0.03)]
-    found = fit_films(records, [BARE, put], M)
-    truth = [*U, I_X, 0.02]
+    found = fitted(records, [BARE, put], rest=rest_angle(U))
     value = [*found.unbalance, found.inertia, found.camera]
-    assert np.abs(np.subtract(value, truth) / found.uncertainties).max() < 4
-    assert found.uncertainties[0] < 200 * GRAM_MM and found.doubts == ()
-    moment = 0.03 * STANDARD_GRAVITY * magnitude(U + put.mass * put.arm * np.array(
-        [np.cos(put.angle), np.sin(put.angle)]))  # fmt: skip
-    assert found.friction_moments[1] == pytest.approx(moment, rel=0.1)
+    u = np.sqrt(np.diag(found.together))[:4]
+    assert np.abs(np.subtract(value, [*U, I_X, 0.02]) / u).max() < 4
+    assert u[0] < 200 * GRAM_MM and found.doubts == ()
+    moment = 0.03 * STANDARD_GRAVITY * magnitude(U + put.vector)
+    assert found.moments[1] == pytest.approx(moment, rel=0.1)
+    assert min(found.moments) < found.friction < max(found.moments)
 
 
 def test_an_exact_mass_and_a_plumb_line_leave_little_open():
     rng, put = np.random.default_rng(2), known(90)
-    sure = replace(put, mass_u=1e-7, arm_u=1e-7, angle_u=1e-7)
     records = [filmed(rng), filmed(rng, put)]
-    loose = fit_films(records, [BARE, put], M)
-    tight = fit_films(records, [BARE, sure], M, camera_u=0.1 * DEG)
-    assert np.all(tight.uncertainties[:2] < 0.3 * loose.uncertainties[:2])
-    assert tight.uncertainties[0] < 25 * GRAM_MM
+    loose = fitted(records, [BARE, put])
+    tight = fitted(records, [BARE, put], camera_u=0.1 * DEG, **SURE)
+    assert np.trace(tight.unbalance_covariance) < 0.1 * np.trace(loose.unbalance_covariance)
+    assert tight.polar.size_u < 25 * GRAM_MM
 
 
 def test_a_clips_own_inertia_left_out_is_missed():
     """A cylinder of 100 g and 30 mm: about 100 g·mm of this paddle's unbalance."""
-    rng, put = np.random.default_rng(3), replace(known(150), mass_u=1e-7, arm_u=1e-7, angle_u=1e-7)
+    rng, put = np.random.default_rng(3), known(150)
     records = [filmed(rng), filmed(rng, put)]
-    whole, less = (fit_films(records, [BARE, each], M) for each in (put, replace(put, inertia=0.0)))
-    apart = magnitude(whole.unbalance - less.unbalance) / GRAM_MM
-    assert 50 < apart < 200
+    whole, less = (
+        fitted(records, [BARE, each], **SURE) for each in (put, replace(put, inertia=0.0))
+    )
+    assert 50 < magnitude(whole.unbalance - less.unbalance) / GRAM_MM < 200
 
 
-def test_a_wrong_angle_of_the_mass_and_a_film_from_the_other_end_are_told():
+def test_a_wrong_angle_and_a_film_from_the_other_end_are_told():
     rng, put = np.random.default_rng(4), known(90)
     records = [filmed(rng), filmed(rng, put)]
-    opposite = fit_films(records, [BARE, known(-90)], M)
+    opposite = fitted(records, [BARE, known(-90)])
     assert any("rolled" in each for each in opposite.doubts)
     aside = known(30)
     seen = [filmed(rng), filmed(rng, aside)]
-    mirrored = fit_films([replace(r, roll=-r.roll) for r in seen], [BARE, aside], M)
-    assert mirrored.doubts
-    with_plumb_line = fit_films(records, [BARE, known(60)], M, camera_u=0.2 * DEG)
-    assert any("disagree" in each for each in with_plumb_line.doubts)
+    mirrored = [replace(r, roll=np.pi - r.roll) for r in seen]
+    assert fitted(mirrored, [BARE, aside]).doubts
+    plumb = {"camera_u": 0.2 * DEG}
+    assert any("disagree" in each for each in fitted(mirrored, [BARE, aside], **plumb).doubts)
+    assert any("disagree" in each for each in fitted(records, [BARE, known(60)], **plumb).doubts)
+    assert fitted(seen, [BARE, aside], **plumb).doubts == ()
 
 
-def test_one_more_record_at_the_proposed_angle_tells_more():
-    rng, put = np.random.default_rng(5), known(0)
+def test_a_mass_at_the_mark_hides_the_wrong_end_but_a_look_does_not():
+    rng, at, plumb = np.random.default_rng(5), known(180), {"camera_u": 0.2 * DEG}
+    mirrored = [replace(r, roll=np.pi - r.roll) for r in (filmed(rng), filmed(rng, at))]
+    hidden = film_readings(mirrored, [BARE, at], paddle_mass=M, **plumb)
+    assert fit_films(hidden).doubts == () and not end_seen(hidden)
+    looked = fitted(mirrored, [BARE, at], rest=rest_angle(U), **plumb)
+    assert any("mirrored" in each for each in looked.doubts)
+    aside = film_readings(mirrored, [BARE, known(30)], paddle_mass=M, **plumb)
+    assert end_seen(aside) and not end_seen(replace(aside, camera_u=np.inf))
+
+
+def test_turned_end_for_end_shows_rails_that_are_not_level():
+    rng, put = np.random.default_rng(6), known(30)
+    slope = 1 * DEG  # what it does to the rest angle is of the statics, M R sin(slope) / |U|
+    shift = [slope * (M + each.mass) * RADIUS / magnitude(U + each.vector) for each in (BARE, put)]
+    bare, loaded = filmed(rng, BARE, "rails"), filmed(rng, put, "rails")
+    right = [replace(bare, roll=bare.roll + shift[0]), replace(loaded, roll=loaded.roll + shift[1])]
+    again = filmed(rng, BARE, "rails")
+    left = replace(again, roll=np.pi - (again.roll - shift[0]))
+    plumb = {"camera_u": 0.1 * DEG, "slope_u": 1 * DEG}
+    one = fitted(right, [BARE, put], **plumb)
+    both = fitted([*right, left], [BARE, put, BARE], from_left=[False, False, True], **plumb)
+    assert np.sqrt(both.together[4, 4]) < 0.3 * np.sqrt(one.together[4, 4])
+    off = both.unbalance - U
+    assert off @ np.linalg.solve(both.unbalance_covariance, off) < chi2.ppf(0.999, 2)
+    assert both.doubts == ()
+
+
+def test_two_films_with_nothing_to_spare_are_doubted_until_something_checks_them():
+    rng, put = np.random.default_rng(7), known(30)
     records = [filmed(rng), filmed(rng, put)]
-    found = fit_films(records, [BARE, put], M)
-    best = best_angle(found, put, M) / DEG
-    third = known(best)
-    after = fit_films([*records, filmed(rng, third)], [BARE, put, third], M)
-    again = fit_films([*records, filmed(rng, put)], [BARE, put, put], M)
-    left, right = (np.trace(each.covariance[:2, :2]) for each in (after, again))
-    assert left < right
+    assert any("to spare" in each for each in fitted(records, [BARE, put]).doubts)
+    third = [*records, filmed(rng, known(150))]
+    assert fitted(third, [BARE, put, known(150)]).doubts == ()
+
+
+def test_a_mass_that_was_forgotten_and_a_film_in_slow_motion_are_told():
+    rng, put, plumb = np.random.default_rng(8), known(30), {"camera_u": 0.2 * DEG}
+    forgotten = fitted([filmed(rng), filmed(rng)], [BARE, put], **plumb)
+    assert any("was it on" in each for each in forgotten.doubts)
+    slow = [replace(r, time=4 * r.time) for r in (filmed(rng), filmed(rng, put))]
+    assert any("slower" in each for each in pace_doubts(fitted(slow, [BARE, put], **plumb), M))
+    true = fitted([filmed(rng), filmed(rng, put)], [BARE, put], **plumb)
+    assert pace_doubts(true, M) == ()
+
+
+def test_one_more_film_at_the_proposed_angle_tells_more():
+    rng, put = np.random.default_rng(9), known(0)
+    records = [filmed(rng), filmed(rng, put)]
+    readings = film_readings(records, [BARE, put])
+    third = known(best_angle(readings, fit_films(readings)) / DEG)
+    after = fitted([*records, filmed(rng, third)], [BARE, put, third])
+    again = fitted([*records, filmed(rng, put)], [BARE, put, put])
+    assert np.trace(after.unbalance_covariance) < np.trace(again.unbalance_covariance)
 
 
 @pytest.mark.parametrize(
@@ -108,15 +176,48 @@ def test_one_more_record_at_the_proposed_angle_tells_more():
     [([BARE], "2 records and 1 known"), ([BARE, BARE], "the same mass on the same place")],
 )
 def test_what_tells_nothing_is_refused(masses, words):
-    rng = np.random.default_rng(6)
+    rng = np.random.default_rng(10)
     with pytest.raises(InputError, match=words):
-        fit_films([filmed(rng), filmed(rng)], masses, M)
-
-
-def test_numbers_that_mean_nothing_are_refused():
-    for bad in ({"mass": -1.0}, {"arm": np.inf}, {"angle_u": 0.0}):
+        fitted([filmed(rng), filmed(rng)], masses)
+    rails, rollers = filmed(rng, support="rails"), filmed(rng)
+    with pytest.raises(InputError, match="different supports"):
+        fitted([rails, rollers], [BARE, known(0)])
+    with pytest.raises(InputError, match="on rails the paddle's mass matters"):
+        film_readings([rails, rails], [BARE, known(0)])
+    for bad in ({"mass": -1.0}, {"arm": np.inf}):
         with pytest.raises(InputError):
             KnownMass(**bad)
+
+
+def test_a_bench_file_of_films_keeps_all_and_gives_the_same(tmp_path):
+    rng, put = np.random.default_rng(11), known(30)
+    readings = film_readings(
+        [filmed(rng, BARE, "rails"), filmed(rng, put, "rails")], [BARE, put], paddle_mass=M,
+        from_left=[False, True], camera_u=0.2 * DEG, rest=0.3, told=["dark"], paddle="ocean.toml",
+    )  # fmt: skip
+    path = tmp_path / "films.csv"
+    path.write_text(films_text(readings), encoding="utf-8")
+    again = read_bench(path)
+    for field in fields(readings):
+        one, other = (getattr(each, field.name) for each in (readings, again))
+        same = one == other if isinstance(one, str | tuple) else np.allclose(one, other, rtol=1e-9)
+        assert same, field.name
+    assert fit_bench(again).unbalance == pytest.approx(fit_films(readings).unbalance, rel=1e-6)
+
+
+def test_a_bench_file_of_films_gets_its_sheet(tmp_path):
+    rng, put = np.random.default_rng(12), known(30)
+    readings = film_readings(
+        [filmed(rng), filmed(rng, put)], [BARE, put], camera_u=0.2 * DEG, paddle="ocean.toml"
+    )
+    (tmp_path / "bench").mkdir()
+    (tmp_path / "bench" / "films.csv").write_text(films_text(readings), encoding="utf-8")
+    copyfile(data_path("paddles", "ocean.toml"), tmp_path / "bench" / "ocean.toml")
+    assert main(["fit", str(tmp_path / "bench"), "--out", str(tmp_path / "out")]) == 0
+    page = (tmp_path / "out" / "films.html").read_text(encoding="utf-8")
+    assert "2 filmed swings, on rollers" in page and "Camera" in page
+    table = (tmp_path / "out" / "comparison.csv").read_text(encoding="utf-8")
+    assert "stays" in table or "settled" in table
 
 
 def written(path, record):
@@ -129,39 +230,44 @@ def written(path, record):
 
 
 def test_the_command_tells_the_unbalance_and_the_weight(tmp_path, capsys):
-    rng, put = np.random.default_rng(7), known(90)
+    rng, put = np.random.default_rng(13), known(30)
     files = [written(tmp_path / "bare.csv", filmed(rng)),
              written(tmp_path / "with.csv", filmed(rng, put))]  # fmt: skip
-    options = ["--mass-g", "0", "100", "--arm-mm", "0", "60", "--angle-deg", "0", "90"]
-    assert main(["film", *files, *options, "--diameter-mm", "0", "30"]) == 0
+    options = ["--mass-g", "0", "100", "--arm-mm", "0", "60", "--angle-deg", "0", "30",
+               "--diameter-mm", "0", "30", "--camera-u-deg", "0.2"]  # fmt: skip
+    out = tmp_path / "bench.csv"
+    assert main(["film", *files, *options, "--out", str(out), "--paddle", "ocean.toml"]) == 0
     told = capsys.readouterr().out
     value, _, u = told.split("\n")[0].removeprefix("U_y").split()[:3]
     value, u = (float(each.replace(",", "")) for each in (value, u))
-    assert abs(value - U[0] / GRAM_MM) < 4 * u
-    assert "on 60 mm at 1" in told and "One more record" in told
+    assert abs(value - U[0] / GRAM_MM) < 2 * u
+    assert "on 60 mm at 1" in told and "One more film" in told
+    assert fit_bench(read_bench(out)).unbalance[0] / GRAM_MM == pytest.approx(value, abs=1)
+    assert main(["film", *files, *options, "--out", str(out)]) == 2
+    assert "is there already" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (["--mass-g", "0"], "a number for each of the 2 records, got 1"),
+        (["--mass-g", "0"], "one for each of the 2 films, got 1"),
         ([], "the same mass on the same place"),
         (["--mass-g", "0", "-5"], "0 or more"),
     ],
 )
 def test_the_command_says_why_it_cannot(tmp_path, capsys, options, words):
-    rng = np.random.default_rng(8)
+    rng = np.random.default_rng(14)
     files = [written(tmp_path / f"{i}.csv", filmed(rng)) for i in range(2)]
     assert main(["film", *files, *options]) == 2
     assert words in capsys.readouterr().err
 
 
 def test_the_command_takes_swing_records_only_and_asks_for_the_mass_on_rails(tmp_path, capsys):
-    rng = np.random.default_rng(9)
+    rng = np.random.default_rng(15)
     rails = [written(tmp_path / f"{i}.csv", filmed(rng, support="rails")) for i in range(2)]
     options = ["--mass-g", "0", "100", "--arm-mm", "0", "60"]
     assert main(["film", *rails, *options]) == 2
-    assert "--paddle-mass-g" in capsys.readouterr().err
+    assert "the paddle's mass matters" in capsys.readouterr().err
     lever = str(data_path("bench", "ocean_lever.csv"))
     assert main(["film", rails[0], lever, *options]) == 2
     assert "expected a swing record" in capsys.readouterr().err
@@ -169,12 +275,11 @@ def test_the_command_takes_swing_records_only_and_asks_for_the_mass_on_rails(tmp
 
 @pytest.mark.prove
 def test_the_stated_region_holds_the_truth():
-    rng, runs, inside = np.random.default_rng(10), 60, 0
+    rng, runs, inside = np.random.default_rng(16), 60, 0
     for _ in range(runs):
         put = known(rng.uniform(-180, 180))
         records = [filmed(rng, BARE, "rollers", 0.01), filmed(rng, as_put(rng, put), camera=0.01)]
-        found = fit_films(records, [BARE, put], M)
-        off, own = found.unbalance - U, found.covariance[:2, :2]
-        inside += off @ np.linalg.solve(own, off) < chi2.ppf(0.95, 2)
+        off = (found := fitted(records, [BARE, put])).unbalance - U
+        inside += off @ np.linalg.solve(found.unbalance_covariance, off) < chi2.ppf(0.95, 2)
     low, high = binom.ppf([0.001, 0.999], runs, 0.95)
     assert low <= inside <= high

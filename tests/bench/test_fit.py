@@ -10,9 +10,10 @@ import pytest
 from scipy.stats import chi2, f, ncx2, norm
 
 from paddlebal import InputError, acceptance, fit_bench, fit_swing, load_paddle, read_bench
-from paddlebal.bench.fit import BenchFit, monte_carlo_fit, stated_covariance
+from paddlebal.bench.fit import monte_carlo_fit, stated_covariance
 from paddlebal.bench.readings import AddOnReadings, SwingReadings, SwingRecord
 from paddlebal.bench.record import fit_swing_record
+from paddlebal.bench.result import BenchFit
 from paddlebal.bench.scatter import birge_ratio
 from paddlebal.compiled import numeric
 from paddlebal.units import STANDARD_GRAVITY

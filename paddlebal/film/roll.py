@@ -1,0 +1,334 @@
+"""From the markers' corners in a film to the disc's roll angle in each frame.
+
+The disc turns in its own plane. So one map from that plane to the picture serves all frames, and
+between frames the corners only turn, and shift where a shaft rolls along rails. The map is fitted
+to all frames: it takes out a camera that stands askew, and with it the time at which each row of
+a frame is read (rolling shutter).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from paddlebal.arrays import Array
+from paddlebal.errors import InputError
+from paddlebal.film.markers import DISC, STRIP, disc_corners
+from paddlebal.film.search import Sightings
+from paddlebal.units import DEG, MM
+
+FITTED = 300
+"""Frames by which the map is fitted, at most."""
+
+
+ASKEW = 25 * DEG
+"""How far the camera may look askew."""
+
+
+MOVED = 3 * MM
+"""How far the axis may move that should stay."""
+
+
+SMALL = 18.0
+"""Side of a marker [pixels] below which it is lost in motion."""
+
+
+FEW = 30
+"""Frames with a marker without which there is no record."""
+
+
+LOST = 0.4
+"""Share of frames without a marker at which it is told."""
+
+
+STRIP_U, SHAKEN = 0.2 * DEG, 0.1 * DEG
+"""Standard uncertainty of the strip's own plumb: assumed, no source; and the least that is taken
+for an angle found in a drawn frame."""
+
+
+@dataclass(frozen=True, eq=False)
+class FilmedRoll:
+    """Roll angles that a film shows.
+
+    Parameters
+    ----------
+    time : ndarray (n,)
+        s, when the middle of the markers was read.
+    roll : ndarray (n,)
+        rad, the disc's 0° from level to the right, counterclockwise; from the strip that hangs
+        plumb, or from the picture's own level.
+    roll_u : ndarray (n,)
+        Standard uncertainty of each by itself [rad].
+    plumb : bool
+        Whether the strip was in view.
+    tilt : float
+        rad, by which the camera looks askew.
+    readout : float
+        s, from a frame's first row to its last.
+    side : float
+        Of a marker in the picture [pixels].
+    frames : int
+        In the film, with or without a marker.
+    doubts : tuple of str
+    """
+
+    time: Array
+    roll: Array
+    roll_u: Array
+    plumb: bool
+    tilt: float
+    readout: float
+    side: float
+    frames: int
+    doubts: tuple[str, ...]
+
+
+def _applied(plane, places):
+    """A map (3, 3) of places (..., 2)."""
+    mapped = places @ plane[:, :2].T + plane[:, 2]
+    return mapped[..., :2] / mapped[..., 2:]
+
+
+def _turn_of(places, seen, corners):
+    """Angle (n,), shift (n, 2) and misfit (n, k, 2) of corners (k, 2) turned to places (n, k, 2)
+    of which only some are seen (n, k)."""
+    weight = seen / seen.sum(axis=1, keepdims=True)
+    middle = np.einsum("nk,nkj->nj", weight, places)
+    centre = weight @ corners
+    away = np.where(seen[..., None], places - middle[:, None], 0.0)
+    own = corners - centre[:, None]
+    along = np.sum(away * own, axis=(1, 2))
+    across = np.sum(own[..., 0] * away[..., 1] - own[..., 1] * away[..., 0], axis=1)
+    angle = np.arctan2(across, along)
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.moveaxis(np.array([(c, -s), (s, c)]), 2, 0)
+    shift = middle - np.einsum("nij,nj->ni", turn, centre)
+    misfit = places - np.einsum("nij,kj->nki", turn, corners) - shift[:, None]
+    return angle, shift, np.where(seen[..., None], misfit, 0.0)
+
+
+class _Disc:
+    """All corners of the disc in the frames that show any, upright and up upward."""
+
+    def __init__(self, sightings):
+        corners = _upright(sightings)
+        seen = np.isfinite(corners[:, list(DISC), 0, 0])
+        self.used = seen.any(axis=1)
+        self.time = sightings.time[self.used]
+        count = int(self.used.sum())
+        self.seen = np.repeat(seen[self.used], 4, axis=1)
+        self.pixels = np.where(
+            self.seen[..., None], corners[self.used][:, list(DISC)].reshape(count, -1, 2), 0.0
+        )
+        rows = sightings.corners[self.used, :, :, 1][:, list(DISC)].reshape(count, -1)
+        rows = np.where(self.seen, rows, 0.0) / sightings.shape[0]
+        self.rows = rows.sum(axis=1) / self.seen.sum(axis=1)
+        self.row = np.where(self.seen, rows - self.rows[:, None], 0.0)
+        self.corners = disc_corners().reshape(-1, 2)
+
+    def first_plane(self):
+        """A map from the disc's plane to pixels, from the frame with the most markers."""
+        import cv2
+
+        best = int(np.argmax(self.seen.sum(axis=1)))
+        own = self.seen[best]
+        plane, _ = cv2.findHomography(self.corners[own], self.pixels[best][own])
+        if plane is None:
+            return None
+        return plane
+
+    def places(self, plane):
+        return _applied(np.linalg.inv(plane), self.pixels)
+
+    def still(self, places, shift, rate, readout):
+        """Places (n, k, 2) as they were when the middle row was read."""
+        away = places - shift[:, None]
+        ahead = (rate[:, None] * self.row * readout)[..., None]
+        return places - ahead * np.stack([-away[..., 1], away[..., 0]], axis=-1)
+
+
+def _upright(sightings):
+    """Corners (n, 8, 4, 2) in the frame as it stands upright, up upward."""
+    x, y = sightings.corners[..., 0], -sightings.corners[..., 1]
+    for _ in range(sightings.turned):
+        x, y = -y, x
+    return np.stack([x, y], axis=-1)
+
+
+def _bent(plane, unknowns):
+    """The map after a stretch and a perspective of the disc's plane."""
+    a, b, c, d, e = unknowns
+    return plane @ np.array([(1 + a, b, 0), (b, 1 + c, 0), (d, e, 1)])
+
+
+def _rates(time, angle):
+    return np.gradient(np.unwrap(angle), time) if time.size > 1 else np.zeros(1)
+
+
+def _fitted(disc):
+    """The map, the readout [s], and angles, shifts and misfit by them."""
+    plane, readout = disc.first_plane(), 0.0
+    if plane is None:
+        return None
+    angle, shift, _ = _turn_of(disc.places(plane), disc.seen, disc.corners)
+    chosen = np.unique(np.linspace(0, disc.time.size - 1, FITTED).astype(int))
+    scale = np.array([1e-2, 1e-2, 1e-2, 1e-1, 1e-1, 1e-2])
+    for _ in range(2):
+        rate = _rates(disc.time + readout * disc.rows, angle)
+
+        def off(unknowns, plane=plane, shift=shift, rate=rate):
+            """Misfit [pixels, about]; scaled so that the fit cannot shrink the disc to it."""
+            *bend, late = unknowns * scale
+            places = disc.still(disc.places(_bent(plane, bend)), shift, rate, late)
+            return _turn_of(places[chosen], disc.seen[chosen], disc.corners)[2].ravel() / MM
+
+        found = least_squares(off, np.zeros(6), x_scale="jac", max_nfev=20)
+        *bend, readout = found.x * scale
+        plane = _bent(plane, bend)
+        places = disc.places(plane)
+        _, shift, _ = _turn_of(places, disc.seen, disc.corners)
+        angle, shift, misfit = _turn_of(
+            disc.still(places, shift, rate, readout), disc.seen, disc.corners
+        )
+    return plane, float(readout), angle, shift, misfit
+
+
+def _scatter(disc, misfit, rate):
+    """Standard uncertainty (n,) of each angle: what the corners scatter, more in motion."""
+    count = disc.seen.sum(axis=1)
+    weight = disc.seen / count[:, None]
+    own = disc.corners - (weight @ disc.corners)[:, None]
+    size = np.sum(np.where(disc.seen[..., None], own, 0.0) ** 2, axis=(1, 2))
+    spare = np.maximum(2 * count - 3, 1)
+    squares = np.sum(misfit**2, axis=(1, 2)) / spare
+    moving = np.column_stack([np.ones_like(rate), rate**2])
+    typical, by_rate = np.linalg.lstsq(moving, squares)[0]
+    still, moved = max(typical, float(np.median(squares)) / 4), max(by_rate, 0.0)
+    return np.sqrt((still + moved * rate**2) / size)
+
+
+def _tilt(plane, middle):
+    """Angle [rad] between the line of sight and the disc's axis, from how the disc is
+    foreshortened at its middle."""
+    step = 1 * MM
+    x, y = (_applied(plane, middle + step * each) for each in np.eye(2))
+    size = np.linalg.svd(np.column_stack([x, y]) - _applied(plane, middle)[:, None],
+                         compute_uv=False)  # fmt: skip
+    return math.acos(min(float(size[1] / size[0]), 1.0))
+
+
+def _up(sightings, plane, middle):
+    """Direction of up in the disc's plane [rad], and whether the strip told it."""
+    strip = _upright(sightings)[:, list(STRIP)].mean(axis=2)
+    there = np.isfinite(strip[:, :, 0]).all(axis=1)
+    inverse = np.linalg.inv(plane)
+    if there.sum() >= FEW:
+        above, below = _applied(inverse, np.median(strip[there], axis=0))
+    else:
+        axis = _applied(plane, middle)
+        above, below = _applied(inverse, np.array([axis + (0, 1), axis]))
+    up = above - below
+    return math.atan2(up[1], up[0]), bool(there.sum() >= FEW)
+
+
+def _moved(disc, angle, shift, up, support):
+    """Greatest distance [m] by which the disc's middle leaves the circle on which its hole, a
+    little beside the axis, must go."""
+    c, s, one = np.cos(angle), np.sin(angle), np.ones_like(angle)
+    rows = np.concatenate([np.column_stack([c, -s, one, 0 * one]),
+                           np.column_stack([s, c, 0 * one, one])])  # fmt: skip
+    off = np.concatenate([shift[:, 0], shift[:, 1]])
+    left = (off - rows @ np.linalg.lstsq(rows, off)[0]).reshape(2, -1).T
+    if support == "rails":  # it goes to and fro, but neither up nor down
+        rise = np.array([math.cos(up), math.sin(up)])
+        rows = np.column_stack([c, s, one])
+        off = shift @ rise
+        left = (off - rows @ np.linalg.lstsq(rows, off)[0])[:, None]
+    far = np.linalg.norm(left, axis=1)
+    near = 15
+    if far.size < 3 * near:
+        return float(np.median(far))
+    runs = np.lib.stride_tricks.sliding_window_view(far, near)
+    return float(np.median(runs, axis=1).max())
+
+
+def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
+    """The disc's roll angle in each frame that shows a marker of it.
+
+    Parameters
+    ----------
+    sightings : Sightings
+    support : str
+        'rollers', on which the axis stays in place, or 'rails', on which the shaft rolls.
+
+    Returns
+    -------
+    FilmedRoll
+
+    Raises
+    ------
+    InputError
+        If too few frames show a marker, the camera looks too far askew or moved.
+    """
+    disc = _Disc(sightings)
+    if disc.time.size == 0:
+        raise InputError(
+            "shows no marker of the target: is the disc's printed side toward the camera, in "
+            "light, sharp and large enough?",
+            file=sightings.name,
+        )
+    if disc.time.size < FEW:
+        raise InputError(
+            f"shows a marker in {disc.time.size} of {sightings.time.size} frames only, expected "
+            f"{FEW} or more: more light, or nearer",
+            file=sightings.name,
+        )
+    fitted = _fitted(disc)
+    if fitted is None:
+        raise InputError("shows no marker well enough to find the disc", file=sightings.name)
+    plane, readout, angle, shift, misfit = fitted
+    middle = np.median(shift, axis=0)
+    tilt = _tilt(plane, middle)
+    if tilt > ASKEW:
+        raise InputError(
+            f"is filmed {tilt / DEG:.0f}° beside the shaft's line, expected at most "
+            f"{ASKEW / DEG:.0f}°: the camera must look along the shaft",
+            file=sightings.name,
+        )
+    up, plumb = _up(sightings, plane, middle)
+    moved = _moved(disc, angle, shift, up, support)
+    if moved > MOVED:
+        raise InputError(
+            f"shows the shaft's middle {moved / MM:.0f} mm from where it should stay: the camera "
+            "was moved, or the paddle jumped",
+            file=sightings.name,
+        )
+    time = disc.time + readout * disc.rows
+    roll = np.unwrap(angle) - up + math.pi / 2
+    roll -= 2 * math.pi * round(float(np.median(roll)) / (2 * math.pi))
+    side = float(np.sqrt(abs(np.linalg.det(_affine(plane, middle))))) * 34 * MM
+    return FilmedRoll(
+        time, roll, np.hypot(_scatter(disc, misfit, _rates(time, roll)), 0.0), plumb, tilt,
+        readout, side, sightings.time.size,
+        tuple(_doubts(sightings, disc, side)),
+    )  # fmt: skip
+
+
+def _affine(plane, middle):
+    step = 1 * MM
+    x, y = (_applied(plane, middle + step * each) for each in np.eye(2))
+    return (np.column_stack([x, y]) - _applied(plane, middle)[:, None]) / step
+
+
+def _doubts(sightings, disc, side):
+    lost = 1 - disc.time.size / sightings.time.size
+    if lost > LOST:
+        yield f"In {lost:.0%} of the frames no marker was found: more light, or nearer."
+    if side < SMALL:
+        yield (
+            f"The markers are {side:.0f} pixels large, expected {SMALL:.0f} or more: go nearer, or "
+            "film with more pixels."
+        )

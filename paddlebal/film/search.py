@@ -1,0 +1,168 @@
+"""Where a film shows the target's markers: each frame is searched near where they were."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.arrays import Array
+from paddlebal.errors import InputError
+from paddlebal.film.markers import DISC, STRIP, dictionary
+from paddlebal.film.video import LONGEST, Film
+
+MARGIN = 0.4
+"""Of a marker's side, around where it was: how far it may move from frame to frame."""
+
+
+SEEN = (*DISC, *STRIP)
+
+
+AGAIN = 8
+"""Frames without a marker after which the whole frame is searched again."""
+
+
+TWICE = 3
+"""Frames that show one marker twice from which there are two targets."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sightings:
+    """Where the markers were seen.
+
+    Parameters
+    ----------
+    name : str
+        Of the film.
+    time : ndarray (n,)
+        s, of each frame.
+    corners : ndarray (n, 8, 4, 2)
+        Column and row [pixels] of the corners of `SEEN`, as the sensor saw them; nan where a
+        marker was not.
+    shape : tuple of int
+        Height and width of a frame.
+    turned : int
+        Quarter turns counterclockwise after which a frame stands upright.
+    rate : float
+        Frames a second, the median.
+    filmed_at : float, optional
+        Frames a second at which it was filmed, where the file says so.
+    """
+
+    name: str
+    time: Array
+    corners: Array
+    shape: tuple[int, int]
+    turned: int
+    rate: float
+    filmed_at: float | None = None
+
+
+class Search:
+    """Search a film for the markers: iterate over it, then ask what was `found`.
+
+    Iterating gives the share of the film that is done, frame by frame.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Raises
+    ------
+    InputError
+        As for `Film`.
+    """
+
+    def __init__(self, path: str | Path) -> None:
+        import cv2
+
+        self._film = Film(path)
+        settings = cv2.aruco.DetectorParameters()
+        settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+        self._detector = cv2.aruco.ArucoDetector(dictionary(), settings)
+        self._times: list[float] = []
+        self._corners: list[Array] = []
+        self._shape = (0, 0)
+        self._near = np.full((len(SEEN), 2, 2), np.nan)  # least and greatest column and row
+        self._lost = self._twice = 0
+        self._mirrored = False
+
+    def __iter__(self) -> Iterator[float]:
+        length = self._film.duration or LONGEST
+        for time, grey in self._film.frames():
+            self._shape = grey.shape[0], grey.shape[1]
+            self._times.append(time)
+            self._corners.append(self._look(grey))
+            self._refuse_what_is_useless(time)
+            yield min((time - self._times[0]) / length, 1.0)
+
+    def _look(self, grey):
+        """Corners (8, 4, 2) in one frame, and where to look in the next."""
+        whole = not np.isfinite(self._near).any() or self._lost % AGAIN == AGAIN - 1
+        low, high = np.zeros(2, int), np.array(self._shape[::-1])
+        if not whole:
+            least, greatest = (
+                extreme(self._near[:, i], axis=0)
+                for i, extreme in enumerate((np.nanmin, np.nanmax))
+            )
+            room = MARGIN * (greatest - least).max()
+            low = np.maximum(least - room, 0).astype(int)
+            high = np.minimum(greatest + room, high).astype(int)
+        part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
+        corners = np.full((len(SEEN), 4, 2), np.nan)
+        squares, numbers, _ = self._detector.detectMarkers(part)
+        told = [] if numbers is None else np.ravel(numbers).tolist()
+        for square, number in zip(squares, told, strict=True):
+            if number in SEEN:
+                corners[number] = square.reshape(4, 2) + low
+        mine = [number for number in told if number in SEEN]
+        self._twice += len(mine) > len(set(mine))
+        if mine:
+            self._lost = 0
+            at = np.isfinite(corners[:, 0, 0])
+            self._near[at, 0], self._near[at, 1] = corners[at].min(axis=1), corners[at].max(axis=1)
+        else:
+            self._lost += 1
+            if not self._mirrored and self._lost % AGAIN == 1 and not np.isfinite(self._near).any():
+                turned = np.ascontiguousarray(grey[:, ::-1])
+                self._mirrored = self._detector.detectMarkers(turned)[1] is not None
+        return corners
+
+    def _refuse_what_is_useless(self, time):
+        if self._mirrored:
+            raise InputError(
+                "is mirrored, as front cameras do: film with the rear camera", file=self._film.name
+            )
+        if self._twice >= TWICE:
+            raise InputError(
+                "shows the same marker in two places: only one paddle's target may be in view",
+                file=self._film.name,
+            )
+        if time - self._times[0] > LONGEST:
+            raise InputError(
+                f"is longer than {LONGEST:.0f} s: film one swing", file=self._film.name
+            )
+
+    @property
+    def found(self) -> Sightings:
+        """Where the markers were seen: `Sightings`.
+
+        Raises
+        ------
+        InputError
+            If there are no frames.
+        """
+        if len(self._times) < 2:
+            raise InputError("holds no film, fewer than two pictures", file=self._film.name)
+        time = np.array(self._times)
+        return Sightings(
+            self._film.name,
+            time - time[0],
+            np.array(self._corners),
+            self._shape,
+            self._film.turned,
+            1 / float(np.median(np.diff(time))),
+            self._film.filmed_at,
+        )

@@ -1,0 +1,122 @@
+"""The frames of a film, grey, one after the other, with the times that the file gives them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from paddlebal.arrays import Array
+from paddlebal.errors import InputError
+
+LARGEST, LONGEST = 2e9, 180.0
+"""Bytes and seconds of a film; a swing takes some ten seconds."""
+
+
+SLOWEST = 24.0
+"""Frames a second below which a swing is not followed."""
+
+
+class Film:
+    """An opened film.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Attributes
+    ----------
+    name : str
+    duration : float
+        s, as the file states it.
+    rate : float
+        Frames a second at which it plays, in the mean.
+    filmed_at : float or None
+        Frames a second at which it was filmed, where the file says so: more in slow motion.
+    turned : int
+        Quarter turns counterclockwise after which a frame stands upright; known from the first
+        frame on.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read as a film, or is too large or too long.
+    """
+
+    def __init__(self, path: str | Path) -> None:
+        import av
+
+        self.name, self.turned = str(path), 0
+        try:
+            size = os.stat(path).st_size
+        except OSError as error:
+            raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+        if size > LARGEST:
+            raise InputError(
+                f"is {size / 1e9:.1f} GB long, expected at most {LARGEST / 1e9:g} GB: film one "
+                "swing, some ten seconds",
+                file=path,
+            )
+        try:
+            self._container = av.open(str(path), metadata_errors="replace")
+        except (av.FFmpegError, OSError, ValueError) as error:
+            raise InputError("is no film that can be read", file=path) from error
+        streams = self._container.streams.video
+        if not streams:
+            raise InputError("holds no pictures, expected a film", file=path)
+        self._stream = streams[0]
+        self._stream.thread_type = "AUTO"
+        stated = self._stream.duration
+        self.duration = float(stated * self._stream.time_base) if stated else 0.0
+        if self.duration > LONGEST:
+            raise InputError(
+                f"is {self.duration:.0f} s long, expected at most {LONGEST:.0f} s: film one swing",
+                file=path,
+            )
+        self.rate = float(self._stream.average_rate or 0)
+        said = self._container.metadata | self._stream.metadata
+        self.filmed_at = _number(said.get("com.android.capture.fps"))
+
+    def frames(self) -> Iterator[tuple[float, Array]]:
+        """Time [s] and grey picture (height, width) of each frame, as the sensor saw it.
+
+        Raises
+        ------
+        InputError
+            If it breaks off before its end.
+        """
+        import av
+
+        last = -np.inf
+        with self._container as container:
+            try:
+                for frame in container.decode(self._stream):
+                    time = frame.time
+                    if time is None or time <= last:
+                        continue
+                    last = time
+                    self.turned = round(frame.rotation / 90) % 4
+                    yield float(time), _grey(frame)
+            except av.FFmpegError as error:
+                raise InputError("breaks off: it is not a whole film", file=self.name) from error
+
+
+PLANAR = ("yuv420p", "yuvj420p", "nv12", "yuv422p", "yuvj422p", "yuv444p", "gray")
+"""Forms of a frame whose first plane is grey, a byte a pixel."""
+
+
+def _grey(frame):
+    if frame.format.name not in PLANAR:
+        frame = frame.reformat(format="gray")
+    plane = frame.planes[0]
+    rows = np.frombuffer(plane, np.uint8).reshape(plane.height, plane.line_size)
+    return rows[:, : plane.width]
+
+
+def _number(text):
+    try:
+        return float(text)
+    except (TypeError, ValueError):
+        return None
