@@ -8,6 +8,7 @@ from .bench.films import KnownMass as KnownMass
 from .bench.films import best_angle as best_angle
 from .bench.films import film_readings as film_readings
 from .bench.films import fit_films as fit_films
+from .bench.films import one_swing as one_swing
 from .bench.fit import fit_bench as fit_bench
 from .bench.fit import monte_carlo_fit as monte_carlo_fit
 from .bench.fit import stated_covariance as stated_covariance

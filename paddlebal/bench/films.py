@@ -16,7 +16,7 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from paddlebal.arrays import Array
-from paddlebal.bench.doubts import rest_doubts
+from paddlebal.bench.doubts import SCATTERED, rest_doubts
 from paddlebal.bench.readings import FilmReadings, SwingRecord
 from paddlebal.bench.record import RIVAL, UNKNOWNS, fit_swing_record
 from paddlebal.bench.result import BenchFit
@@ -96,6 +96,14 @@ UNLIKELY = 0.003
 """Chance of a disagreement at which it is told."""
 
 
+PLUMB_U = 0.2 * DEG
+"""Standard uncertainty of a strip that hangs plumb: assumed, no source."""
+
+
+TOUCHED = 2 * DEG
+"""How far a camera may turn between films before it is told."""
+
+
 ROLLED = 15 * DEG
 """rad; a camera held by hand is hardly rolled more."""
 
@@ -120,8 +128,77 @@ def _vector(mass, arm, angle):
     return mass * arm * np.array([np.cos(angle), np.sin(angle)])
 
 
+@dataclass(frozen=True, eq=False)
+class OneSwing:
+    """What one filmed swing says by itself.
+
+    Parameters
+    ----------
+    stiffness, rest, friction : float
+        As in SwingRecordFit.
+    covariance : ndarray (3, 3)
+        Of these three.
+    support : str
+        'rollers' or 'rails'.
+    radius : float
+        Of the shaft [m].
+    plumb, plumb_u : float
+        By how much the camera is rolled, what the rest angle is too large by, and the standard
+        uncertainty of how well that was seen in the film [rad]; 0 and inf without a plumb line.
+    told : tuple of str
+        What is doubtful about it, in sentences.
+    """
+
+    stiffness: float
+    rest: float
+    friction: float
+    covariance: Array
+    support: str
+    radius: float
+    plumb: float = 0.0
+    plumb_u: float = math.inf
+    told: tuple[str, ...] = ()
+
+
+def one_swing(
+    record: SwingRecord,
+    plumb: float = 0.0,
+    plumb_u: float = math.inf,
+    told: Sequence[str] = (),
+) -> OneSwing:
+    """Fit the record of a swing by itself, with a friction of its own.
+
+    Parameters
+    ----------
+    record : SwingRecord
+    plumb, plumb_u, told
+        As in `OneSwing`.
+
+    Returns
+    -------
+    OneSwing
+
+    Raises
+    ------
+    InputError
+        If the record is too short.
+    """
+    fit = fit_swing_record(record)
+    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
+    strange = fit.birge is not None and fit.birge > SCATTERED
+    scatter = (
+        [_("The angles leave a free swing's by {birge:.0f} times their uncertainty: did a hand or "
+           "the wind touch it, or does the disc slip?").format(birge=fit.birge)]
+        if strange else []
+    )  # fmt: skip
+    return OneSwing(
+        fit.stiffness, fit.rest, fit.friction, fit.covariance[np.ix_(picked, picked)],
+        record.support, record.radius, plumb, plumb_u, (*told, *fit.doubts, *scatter),
+    )  # fmt: skip
+
+
 def film_readings(
-    records: Sequence[SwingRecord],
+    swings: Sequence[OneSwing],
     masses: Sequence[KnownMass],
     *,
     paddle_mass: float | None = None,
@@ -129,25 +206,29 @@ def film_readings(
     mass_u: float = MASS_U,
     arm_u: float = ARM_U,
     angle_u: float = ANGLE_U,
-    camera_u: float = math.inf,
+    camera_u: float | None = None,
     slope_u: float = 0.2 * DEG,
     rest: float | None = None,
-    told: Sequence[str] = (),
     paddle: str = "",
 ) -> FilmReadings:
-    """Fit each record of a swing by itself, with a friction of its own.
+    """Swings of one paddle together, what was on it for each, and from where they were filmed.
+
+    Where a plumb line hangs in all films and tells that the camera did not move, they share its
+    roll; where it moved, each film is turned by its own.
 
     Parameters
     ----------
-    records : sequence of SwingRecord
-        All filmed by one camera that did not move.
+    swings : sequence of OneSwing
     masses : sequence of KnownMass
         What was on the paddle for each, `BARE` for none.
     paddle_mass : float, optional
         Of the bare paddle [kg]; needed on rails.
     from_left : sequence of bool, optional
         Whether each was filmed from the paddle's left end, the paddle turned end for end.
-    mass_u, arm_u, angle_u, camera_u, slope_u, rest, told, paddle
+    camera_u : float, optional
+        Standard uncertainty [rad] of the camera's roll; by default that of the plumb line,
+        `PLUMB_U` beside how well it was seen, or inf without one.
+    mass_u, arm_u, angle_u, slope_u, rest, paddle
         As in `FilmReadings`.
 
     Returns
@@ -157,42 +238,69 @@ def film_readings(
     Raises
     ------
     InputError
-        If a record is too short, or records and masses don't go together.
+        If films, masses and benches don't go together.
     """
-    records, masses = list(records), list(masses)
-    if len(records) < 2 or len(masses) != len(records):
+    swings, masses = list(swings), list(masses)
+    if len(swings) < 2 or len(masses) != len(swings):
         raise InputError(
-            f"{len(records)} records and {len(masses)} known masses were given, expected two "
-            "records or more and a mass for each, 0 where the paddle was bare"
-        )
-    supports = {(each.support, each.radius) for each in records}
-    if len(supports) > 1:
-        raise InputError("the records lie on different supports, expected one bench for all")
-    support, radius = supports.pop()
+            _("{films} films and {masses} known masses were given, expected two films or more and "
+              "a mass for each, 0 where the paddle was bare").format(
+                films=len(swings), masses=len(masses)
+            )
+        )  # fmt: skip
+    benches = {(each.support, each.radius) for each in swings}
+    if len(benches) > 1:
+        raise InputError(_("the films are of different supports, expected one bench for all"))
+    support, radius = benches.pop()
     if support == "rails" and paddle_mass is None:
-        raise InputError("on rails the paddle's mass matters, expected it", field="paddle_mass")
-    left = np.zeros(len(records), dtype=bool) if from_left is None else np.array(from_left, bool)
-    fits = [fit_swing_record(each) for each in records]
-    rests = np.array([each.rest for each in fits])
-    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
-    doubts = [_("Film {number}: {words}").format(number=i, words=words)
-              for i, fit in enumerate(fits, 1) for words in fit.doubts]  # fmt: skip
+        raise InputError(_("on rails the paddle's mass matters, expected it"))
+    left = np.zeros(len(swings), dtype=bool) if from_left is None else np.array(from_left, bool)
+    rests, covariance = (np.array([getattr(each, name) for each in swings])
+                         for name in ("rest", "covariance"))  # fmt: skip
+    turned, own_u, plumb_u, moved = _plumb(swings)
+    covariance[:, 1, 1] += own_u**2
+    mirror = np.where(left[:, None], (1, -1, 1), 1)
     return FilmReadings(
-        stiffness=np.array([each.stiffness for each in fits]),
-        rest_roll=np.where(left, np.pi - rests, rests),
-        friction=np.array([each.friction for each in fits]),
-        covariance=np.array([
-            each.covariance[np.ix_(picked, picked)] * np.outer(s, s)
-            for each, s in zip(fits, np.where(left[:, None], (1, -1, 1), 1), strict=True)
-        ]),
+        stiffness=np.array([each.stiffness for each in swings]),
+        rest_roll=np.where(left, np.pi - (rests - turned), rests - turned),
+        friction=np.array([each.friction for each in swings]),
+        covariance=covariance * mirror[:, :, None] * mirror[:, None, :],
         mass=np.array([each.mass for each in masses]),
         arm=np.array([each.arm for each in masses]),
         angle=np.array([each.angle for each in masses]),
         inertia=np.array([each.inertia for each in masses]),
         from_left=left, support=support, radius=radius, paddle_mass=paddle_mass or 1.0,
-        mass_u=mass_u, arm_u=arm_u, angle_u=angle_u, camera_u=camera_u, slope_u=slope_u,
-        rest=rest, told=(*told, *doubts), paddle=paddle,
+        mass_u=mass_u, arm_u=arm_u, angle_u=angle_u,
+        camera_u=plumb_u if camera_u is None else camera_u, slope_u=slope_u, rest=rest,
+        told=(*moved, *(
+            _("Film {number}: {words}").format(number=i, words=words)
+            for i, each in enumerate(swings, 1) for words in each.told
+        )),
+        paddle=paddle,
     )  # fmt: skip
+
+
+def _plumb(swings):
+    """By how much to turn each film [rad], the standard uncertainty of that for each (n,) and for
+    all alike, and sentences if the camera moved."""
+    plumb, seen_u = (np.array([getattr(each, name) for each in swings])
+                     for name in ("plumb", "plumb_u"))  # fmt: skip
+    still = np.zeros(len(swings))
+    if np.isinf(seen_u).all():
+        return still, still, math.inf, ()
+    if np.isinf(seen_u).any():
+        raise InputError(
+            _("the strip hangs in some films only, expected it in all of them or in none")
+        )
+    common = math.hypot(PLUMB_U, float(seen_u.max()))
+    if np.ptp(plumb) <= 2 * seen_u.max():
+        return still + plumb.mean(), still, common, ()
+    moved = (
+        [_("The camera was turned by {angle:.1f}° between the films.").format(
+            angle=np.ptp(plumb) / DEG)]
+        if np.ptp(plumb) > TOUCHED else []
+    )  # fmt: skip
+    return plumb, seen_u, PLUMB_U, moved
 
 
 class _Put:

@@ -1,6 +1,5 @@
 """`paddlebal film`: filmed swings, bare and with a known mass, to the unbalance."""
 
-import math
 import sys
 from pathlib import Path
 
@@ -92,7 +91,7 @@ def _readings(given):
         KnownMass(m * GRAM, r * MM, a * DEG, m * GRAM * (d * MM) ** 2 / 8)
         for m, r, a, d in zip(*columns, strict=True)
     ]
-    swings, told, strips = zip(*[_swing(given, path) for path in given.films], strict=True)
+    swings = [_swing(given, path) for path in given.films]
     return film_readings(
         swings,
         masses,
@@ -101,11 +100,9 @@ def _readings(given):
         mass_u=given.mass_u_g * GRAM,
         arm_u=given.arm_u_mm * MM,
         angle_u=given.angle_u_deg * DEG,
-        camera_u=_camera_u(given, strips),
+        camera_u=None if given.camera_u_deg is None else given.camera_u_deg * DEG,
         slope_u=given.slope_u_deg * DEG,
         rest=None if given.rest_deg is None else given.rest_deg * DEG,
-        told=[f"{path}: {each}" for path, doubts in zip(given.films, told, strict=True)
-              for each in doubts],
         paddle=given.paddle,
     )  # fmt: skip
 
@@ -117,19 +114,9 @@ def _each(name, values, count, default):
     return values
 
 
-def _camera_u(given, strips):
-    from paddlebal.film.roll import STRIP_U
-    from paddlebal.units import DEG
-
-    if given.camera_u_deg is not None:
-        return given.camera_u_deg * DEG
-    if len(set(strips)) > 1:
-        raise InputError("the strip hangs in some films only, expected it in all or in none")
-    return STRIP_U if strips[0] else math.inf
-
-
 def _swing(given, path):
-    """Record of a film or of a bench file, what is doubtful about it, whether the strip hangs."""
+    """The swing in a film or in a bench file."""
+    from paddlebal.bench.films import one_swing
     from paddlebal.bench.readings import SwingRecord
     from paddlebal.units import MM
 
@@ -139,7 +126,7 @@ def _swing(given, path):
         record = read_bench(path)
         if not isinstance(record, SwingRecord):
             raise InputError("expected a swing record", file=path)
-        return record, (), False
+        return one_swing(record)
     from tqdm import tqdm
 
     from paddlebal.film.record import film_record
@@ -157,7 +144,7 @@ def _swing(given, path):
 
         radius = (given.shaft_mm or 30.0) / 2 * MM
         found = film_record(path, given.support, radius, given.frame_rate, track)
-    return found.record, found.doubts, found.filmed.plumb
+    return one_swing(found.record, found.filmed.plumb, found.filmed.plumb_u, found.doubts)
 
 
 def _tell(given, readings, found):

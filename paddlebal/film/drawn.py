@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -124,6 +125,15 @@ def _papers():
     return (disc, held, disc_size), (strip, np.ones_like(strip), strip_size)
 
 
+@cache
+def _softened(paper, blur):
+    """Both layers of a paper as a lens blurs what its pixels cannot hold; blur in dots."""
+    import cv2
+
+    layers = _papers()[paper][:2]
+    return layers if not blur else tuple(cv2.GaussianBlur(each, (0, 0), blur) for each in layers)
+
+
 STRIP_PLACE = np.array([0.16, 0.0])
 """m; where the middle of the hanging strip is, from the axis."""
 
@@ -186,11 +196,10 @@ def frame(
     plane, size = camera.plane(), (camera.width, camera.height)
     bands = _bands(camera) if camera.readout else [(0, camera.height)]
     mean = np.empty((camera.height, camera.width), dtype=np.float32)
-    disc, strip = _papers()
     still = np.full((camera.height, camera.width), 0.45, dtype=np.float32)
     if plumb:
         hung = _rolled(0.0, STRIP_PLACE)
-        _lay(still, strip, plane @ hung, (0, camera.height), size)
+        _lay(still, 1, plane @ hung, (0, camera.height), size)
     for low, high in bands:
         opened = time + camera.readout * (low + high) / 2 / camera.height
         times = opened + camera.exposure * (np.arange(steps) + 0.5) / steps
@@ -199,7 +208,7 @@ def frame(
         total = np.zeros((high - low, camera.width), dtype=np.float32)
         for angle, place in zip(angles, places, strict=True):
             seen = still[low:high].copy()
-            _lay(seen, disc, plane @ _rolled(angle, place), (low, high), size)
+            _lay(seen, 0, plane @ _rolled(angle, place), (low, high), size)
             if blade is not None:
                 near = plane @ np.diag([1, 1, 1 - BLADE / camera.distance])
                 outline = np.c_[_blade_outline(angle + blade) + place, np.ones(30)] @ near.T
@@ -223,10 +232,11 @@ def _bands(camera):
 
 
 def _lay(seen, paper, plane, rows, size):
-    """Lay a paper over what is seen in some rows; plane (3, 3): from its places to pixels."""
+    """Lay a paper, 0 the disc and 1 the strip, over what is seen in some rows; plane (3, 3): from
+    its places to pixels."""
     import cv2
 
-    grey, held, paper_size = paper
+    paper_size = _papers()[paper][2]
     corners = np.array([(s * paper_size[0] / 2, t * paper_size[1] / 2, 1)
                         for s in (-1, 1) for t in (-1, 1)]) @ plane.T  # fmt: skip
     pixels = corners[:, :2] / corners[:, 2:]
@@ -237,21 +247,21 @@ def _lay(seen, paper, plane, rows, size):
     shift = np.array([(1, 0, -left), (0, 1, -top), (0, 0, 1.0)])
     whole = shift @ plane @ _onto_paper(paper_size)
     small = abs(np.linalg.det(whole[:2, :2] / whole[2, 2])) ** 0.5  # pixels a dot
-    layers = [grey, held]
-    if small < 0.7:  # a lens blurs what a pixel cannot hold
-        layers = [cv2.GaussianBlur(each, (0, 0), 0.5 / small) for each in layers]
+    blur = round(0.5 / small, 1) if small < 0.7 else 0.0
     box = int(right - left), int(low - top)
-    ink, there = (cv2.warpPerspective(each, whole, box, flags=cv2.INTER_LINEAR) for each in layers)
+    ink, there = (
+        cv2.warpPerspective(each, whole, box, flags=cv2.INTER_LINEAR)
+        for each in _softened(paper, blur)
+    )
     part = seen[top - rows[0] : low - rows[0], left:right]
     part[:] = there * ink + (1 - there) * part
 
 
 def write_film(
     path: str | Path,
-    frames: Iterable[Array],
+    frames: Iterable[Any],
     times: Iterable[float],
     codec: str = "libx264",
-    rotation: int = 0,
     quality: int = 20,
 ) -> None:
     """Write grey frames as a film.
@@ -265,40 +275,41 @@ def write_film(
         s, of each frame; they need not be even.
     codec : str
         'libx264' or 'libx265'.
-    rotation : int
-        Degrees counterclockwise by which a player turns the frames.
     quality : int
         Of the compression, 0 without loss to 51.
     """
     import av
 
+    options = {"crf": str(quality), "x265-params": "log-level=error"}
     with av.open(str(path), "w") as container:
-        stream = container.add_stream(codec, rate=60, options={"crf": str(quality)})
+        stream: Any = container.add_stream(codec, rate=60, options=options)
         stream.pix_fmt, stream.time_base = "yuv420p", Fraction(1, 90_000)
         stream.codec_context.time_base = Fraction(1, 90_000)
-        if codec == "libx265":
-            stream.codec_context.options |= {"x265-params": "log-level=error"}
         for picture, time in zip(frames, times, strict=False):
             if not stream.codec_context.is_open:
                 stream.height, stream.width = picture.shape
-            image = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
+            image: Any = av.VideoFrame.from_ndarray(picture, format="gray").reformat(
+                format="yuv420p"
+            )
             image.pts, image.time_base = round(time * 90_000), Fraction(1, 90_000)
             container.mux(stream.encode(image))
         container.mux(stream.encode(None))
 
 
-def frames_of(camera: Camera, roll, times, **options) -> Iterator[Array]:
+def frames_of(
+    camera: Camera, roll: Callable[[Array], Array], times: Iterable[float], **options: Any
+) -> Iterator[Array]:
     """The frames at times (n,) [s], one after the other; options as for `frame`."""
     for time in times:
         yield frame(camera, roll, float(time), **options)
 
 
-def swing_of(start: float = 50 * DEG, period: float = 0.7, rest: float = 0.0, fade: float = 3.0):
+def swing_of(
+    start: float = 50 * DEG, period: float = 0.7, rest: float = 0.0, fade: float = 3.0
+) -> Callable[[Array], Array]:
     """A swing that fades, as a function of time; enough to see how well an angle is found."""
 
-    def roll(time):
-        return rest + start * np.exp(-np.asarray(time) / fade) * np.cos(
-            2 * np.pi * np.asarray(time) / period
-        )
+    def roll(time: Array) -> Array:
+        return rest + start * np.exp(-time / fade) * np.cos(2 * np.pi * time / period)
 
     return roll

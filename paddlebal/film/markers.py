@@ -12,6 +12,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
 from paddlebal.units import MM
@@ -48,12 +49,12 @@ def dictionary():
     return cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
 
 
-def cells(number: int) -> Array:
+def cells(number: int) -> NDArray[np.bool_]:
     """A marker's cells, upper row first: bool (CELLS, CELLS), True for white."""
     import cv2
 
     picture = cv2.aruco.generateImageMarker(dictionary(), number, CELLS)
-    return picture > 0
+    return np.asarray(picture) > 0
 
 
 def _square(middle, side, turned=0.0):

@@ -14,15 +14,15 @@ from paddlebal.errors import InputError
 from paddlebal.film.roll import FilmedRoll, filmed_roll
 from paddlebal.film.search import Search, Sightings
 from paddlebal.film.video import SLOWEST
-from paddlebal.units import MM
+from paddlebal.units import DEG, MM
 
 HELD, FREE = 0.97, 0.9
 """Shares of the greatest angle from rest: above the first the hand may still hold the paddle, below
 the second it is off."""
 
 
-STILL = 0.5
-"""s of rest that a record keeps at its end."""
+SMALLEST = 4 * DEG
+"""Angle from rest below which a swing is not followed: there friction is another than in motion."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +117,7 @@ def _in_true_time(sightings, frame_rate):
 
 
 def free_swing(time: Array, roll: Array) -> Array:
-    """Which angles (n,) belong to the free swing: after the hand is off, until it has come to rest.
+    """Which angles (n,) belong to the free swing: after the hand is off, until it is small.
 
     Parameters
     ----------
@@ -130,16 +130,16 @@ def free_swing(time: Array, roll: Array) -> Array:
     """
     away = np.abs(roll - _rest(roll))
     greatest = away.max()
-    if greatest < np.radians(3):
+    if greatest < SMALLEST:
         return np.zeros(time.size, dtype=bool)
     held = np.flatnonzero(away >= HELD * greatest)[-1]
     below = np.flatnonzero(away[held:] < FREE * greatest)
     if not below.size:
         return np.zeros(time.size, dtype=bool)
     begun = held + below[0]
-    still = np.abs(roll - roll[-1]) > np.radians(0.5)
-    ended = time[np.flatnonzero(still)[-1]] + STILL if still.any() else time[-1]
-    return (np.arange(time.size) >= begun) & (time <= ended)
+    ended = np.flatnonzero(away >= min(SMALLEST, greatest / 5))[-1]
+    places = np.arange(time.size)
+    return (places >= begun) & (places <= ended)
 
 
 def _rest(roll):

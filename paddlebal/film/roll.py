@@ -9,6 +9,7 @@ a frame is read (rolling shutter).
 from __future__ import annotations
 
 import math
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,7 @@ from scipy.optimize import least_squares
 
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
-from paddlebal.film.markers import DISC, STRIP, disc_corners
+from paddlebal.film.markers import DISC, SQUARE, STRIP, disc_corners, strip_corners
 from paddlebal.film.search import Sightings
 from paddlebal.units import DEG, MM
 
@@ -40,13 +41,17 @@ FEW = 30
 """Frames with a marker without which there is no record."""
 
 
+OUTLIER = 4.0
+"""Times the usual misfit of the corners at which a frame is left out."""
+
+
 LOST = 0.4
 """Share of frames without a marker at which it is told."""
 
 
-STRIP_U, SHAKEN = 0.2 * DEG, 0.1 * DEG
-"""Standard uncertainty of the strip's own plumb: assumed, no source; and the least that is taken
-for an angle found in a drawn frame."""
+CORNER_U = 0.2
+"""Standard uncertainty of where a corner that stands still is found [pixels], as drawn frames
+show."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,12 +63,12 @@ class FilmedRoll:
     time : ndarray (n,)
         s, when the middle of the markers was read.
     roll : ndarray (n,)
-        rad, the disc's 0° from level to the right, counterclockwise; from the strip that hangs
-        plumb, or from the picture's own level.
+        rad, the disc's 0° from the picture's level to the right, counterclockwise.
     roll_u : ndarray (n,)
         Standard uncertainty of each by itself [rad].
-    plumb : bool
-        Whether the strip was in view.
+    plumb, plumb_u : float
+        By how much the strip that hangs plumb is turned in the picture, counterclockwise, and
+        the standard uncertainty of where its corners are found [rad]; 0 and inf without it.
     tilt : float
         rad, by which the camera looks askew.
     readout : float
@@ -78,7 +83,8 @@ class FilmedRoll:
     time: Array
     roll: Array
     roll_u: Array
-    plumb: bool
+    plumb: float
+    plumb_u: float
     tilt: float
     readout: float
     side: float
@@ -139,6 +145,13 @@ class _Disc:
         if plane is None:
             return None
         return plane
+
+    def chosen(self, good):
+        """Some of the frames (n,)."""
+        some = copy(self)
+        for name in ("time", "seen", "pixels", "rows", "row"):
+            setattr(some, name, getattr(self, name)[good])
+        return some
 
     def places(self, plane):
         return _applied(np.linalg.inv(plane), self.pixels)
@@ -210,28 +223,30 @@ def _scatter(disc, misfit, rate):
     return np.sqrt((still + moved * rate**2) / size)
 
 
-def _tilt(plane, middle):
-    """Angle [rad] between the line of sight and the disc's axis, from how the disc is
-    foreshortened at its middle."""
+def _scales(plane, middle):
+    """Pixels per metre of the disc at its middle: the most and the least in any direction."""
     step = 1 * MM
     x, y = (_applied(plane, middle + step * each) for each in np.eye(2))
-    size = np.linalg.svd(np.column_stack([x, y]) - _applied(plane, middle)[:, None],
-                         compute_uv=False)  # fmt: skip
-    return math.acos(min(float(size[1] / size[0]), 1.0))
+    across = (np.column_stack([x, y]) - _applied(plane, middle)[:, None]) / step
+    return np.linalg.svd(across, compute_uv=False)
 
 
 def _up(sightings, plane, middle):
-    """Direction of up in the disc's plane [rad], and whether the strip told it."""
-    strip = _upright(sightings)[:, list(STRIP)].mean(axis=2)
-    there = np.isfinite(strip[:, :, 0]).all(axis=1)
+    """Directions in the disc's plane [rad] of the picture's up and of the strip's up, and the
+    standard uncertainty of where a corner is found in the latter; inf without the strip."""
+    strip = _upright(sightings)[:, list(STRIP)].reshape(-1, 8, 2)
+    there = np.isfinite(strip).all(axis=(1, 2))
     inverse = np.linalg.inv(plane)
-    if there.sum() >= FEW:
-        above, below = _applied(inverse, np.median(strip[there], axis=0))
-    else:
-        axis = _applied(plane, middle)
-        above, below = _applied(inverse, np.array([axis + (0, 1), axis]))
-    up = above - below
-    return math.atan2(up[1], up[0]), bool(there.sum() >= FEW)
+    axis = _applied(plane, middle)
+    above, below = _applied(inverse, np.array([axis + (0, 1), axis]))
+    level = math.atan2(*(above - below)[::-1])
+    if there.sum() < FEW:
+        return level, level, math.inf
+    own = strip_corners().reshape(-1, 2)
+    hung = np.median(strip[there], axis=0)
+    angle, _, _ = _turn_of(_applied(inverse, hung)[None], np.ones((1, 8), bool), own)
+    lever = np.sqrt(np.sum((hung - hung.mean(axis=0)) ** 2))
+    return level, float(angle[0]) + math.pi / 2, float(CORNER_U / lever)
 
 
 def _moved(disc, angle, shift, up, support):
@@ -290,15 +305,19 @@ def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
     if fitted is None:
         raise InputError("shows no marker well enough to find the disc", file=sightings.name)
     plane, readout, angle, shift, misfit = fitted
+    size = np.sqrt(np.sum(misfit**2, axis=(1, 2)) / disc.seen.sum(axis=1))
+    good = size < OUTLIER * np.median(size)
+    disc, angle, shift, misfit = disc.chosen(good), angle[good], shift[good], misfit[good]
     middle = np.median(shift, axis=0)
-    tilt = _tilt(plane, middle)
+    most, least = _scales(plane, middle)
+    tilt = math.acos(min(least / most, 1.0))  # the disc is foreshortened
     if tilt > ASKEW:
         raise InputError(
             f"is filmed {tilt / DEG:.0f}° beside the shaft's line, expected at most "
             f"{ASKEW / DEG:.0f}°: the camera must look along the shaft",
             file=sightings.name,
         )
-    up, plumb = _up(sightings, plane, middle)
+    level, up, plumb_u = _up(sightings, plane, middle)
     moved = _moved(disc, angle, shift, up, support)
     if moved > MOVED:
         raise InputError(
@@ -307,20 +326,21 @@ def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
             file=sightings.name,
         )
     time = disc.time + readout * disc.rows
-    roll = np.unwrap(angle) - up + math.pi / 2
+    roll = np.unwrap(angle) - level + math.pi / 2
     roll -= 2 * math.pi * round(float(np.median(roll)) / (2 * math.pi))
-    side = float(np.sqrt(abs(np.linalg.det(_affine(plane, middle))))) * 34 * MM
+    side = float(math.sqrt(most * least)) * SQUARE
     return FilmedRoll(
-        time, roll, np.hypot(_scatter(disc, misfit, _rates(time, roll)), 0.0), plumb, tilt,
-        readout, side, sightings.time.size,
-        tuple(_doubts(sightings, disc, side)),
-    )  # fmt: skip
-
-
-def _affine(plane, middle):
-    step = 1 * MM
-    x, y = (_applied(plane, middle + step * each) for each in np.eye(2))
-    return (np.column_stack([x, y]) - _applied(plane, middle)[:, None]) / step
+        time=time,
+        roll=roll,
+        roll_u=_scatter(disc, misfit, _rates(time, roll)),
+        plumb=math.remainder(up - level, 2 * math.pi),
+        plumb_u=plumb_u,
+        tilt=tilt,
+        readout=readout,
+        side=side,
+        frames=sightings.time.size,
+        doubts=tuple(_doubts(sightings, disc, side)),
+    )
 
 
 def _doubts(sightings, disc, side):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -83,9 +84,9 @@ class Search:
         settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
         self._detector = cv2.aruco.ArucoDetector(dictionary(), settings)
         self._times: list[float] = []
-        self._corners: list[Array] = []
+        self._corners: list[Any] = []
         self._shape = (0, 0)
-        self._near = np.full((len(SEEN), 2, 2), np.nan)  # least and greatest column and row
+        self._near: Any = np.full((len(SEEN), 2, 2), np.nan)  # least and greatest column and row
         self._lost = self._twice = 0
         self._mirrored = False
 
@@ -100,6 +101,7 @@ class Search:
 
     def _look(self, grey):
         """Corners (8, 4, 2) in one frame, and where to look in the next."""
+        corners: Any
         whole = not np.isfinite(self._near).any() or self._lost % AGAIN == AGAIN - 1
         low, high = np.zeros(2, int), np.array(self._shape[::-1])
         if not whole:

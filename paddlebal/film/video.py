@@ -68,8 +68,8 @@ class Film:
             raise InputError("holds no pictures, expected a film", file=path)
         self._stream = streams[0]
         self._stream.thread_type = "AUTO"
-        stated = self._stream.duration
-        self.duration = float(stated * self._stream.time_base) if stated else 0.0
+        stated, one = self._stream.duration, self._stream.time_base
+        self.duration = float(stated * one) if stated and one else 0.0
         if self.duration > LONGEST:
             raise InputError(
                 f"is {self.duration:.0f} s long, expected at most {LONGEST:.0f} s: film one swing",

@@ -19,6 +19,7 @@ from paddlebal.bench.films import (
     end_seen,
     film_readings,
     fit_films,
+    one_swing,
     pace_doubts,
 )
 from paddlebal.bench.fit import fit_bench
@@ -64,7 +65,12 @@ SURE = {"mass_u": 1e-7, "arm_u": 1e-7, "angle_u": 1e-7}
 
 def fitted(records, masses, **stated):
     """The fit of records."""
-    return fit_films(film_readings(records, masses, paddle_mass=M, **stated))
+    return fit_films(readings_of(records, masses, **stated))
+
+
+def readings_of(records, masses, **stated):
+    stated = {"paddle_mass": M} | stated
+    return film_readings([one_swing(each) for each in records], masses, **stated)
 
 
 @pytest.mark.parametrize(("support", "angle_deg"), [("rollers", 90), ("rails", 150)])
@@ -118,11 +124,11 @@ def test_a_wrong_angle_and_a_film_from_the_other_end_are_told():
 def test_a_mass_at_the_mark_hides_the_wrong_end_but_a_look_does_not():
     rng, at, plumb = np.random.default_rng(5), known(180), {"camera_u": 0.2 * DEG}
     mirrored = [replace(r, roll=np.pi - r.roll) for r in (filmed(rng), filmed(rng, at))]
-    hidden = film_readings(mirrored, [BARE, at], paddle_mass=M, **plumb)
+    hidden = readings_of(mirrored, [BARE, at], **plumb)
     assert fit_films(hidden).doubts == () and not end_seen(hidden)
     looked = fitted(mirrored, [BARE, at], rest=rest_angle(U), **plumb)
     assert any("mirrored" in each for each in looked.doubts)
-    aside = film_readings(mirrored, [BARE, known(30)], paddle_mass=M, **plumb)
+    aside = readings_of(mirrored, [BARE, known(30)], **plumb)
     assert end_seen(aside) and not end_seen(replace(aside, camera_u=np.inf))
 
 
@@ -161,10 +167,31 @@ def test_a_mass_that_was_forgotten_and_a_film_in_slow_motion_are_told():
     assert pace_doubts(true, M) == ()
 
 
+def test_a_camera_that_moved_turns_each_film_by_its_own_plumb_line():
+    rng, put = np.random.default_rng(17), known(30)
+    rolls = [0.0, 5 * DEG]
+    swings = [
+        one_swing(replace(each, roll=each.roll + roll), roll, 0.05 * DEG)
+        for each, roll in zip((filmed(rng), filmed(rng, put)), rolls, strict=True)
+    ]
+    moved = fit_films(film_readings(swings, [BARE, put]))
+    assert any("turned by 5.0° between" in each for each in moved.doubts)
+    off = moved.unbalance - U
+    assert off @ np.linalg.solve(moved.unbalance_covariance, off) < chi2.ppf(0.999, 2)
+
+
+def test_a_touched_swing_is_told():
+    rng = np.random.default_rng(18)
+    free = filmed(rng)
+    touched = replace(free, roll=free.roll + np.where(free.time > 3, 0.05, 0.0))
+    assert one_swing(free).told == ()
+    assert any("touch it" in each for each in one_swing(touched).told)
+
+
 def test_one_more_film_at_the_proposed_angle_tells_more():
     rng, put = np.random.default_rng(9), known(0)
     records = [filmed(rng), filmed(rng, put)]
-    readings = film_readings(records, [BARE, put])
+    readings = readings_of(records, [BARE, put])
     third = known(best_angle(readings, fit_films(readings)) / DEG)
     after = fitted([*records, filmed(rng, third)], [BARE, put, third])
     again = fitted([*records, filmed(rng, put)], [BARE, put, put])
@@ -173,7 +200,7 @@ def test_one_more_film_at_the_proposed_angle_tells_more():
 
 @pytest.mark.parametrize(
     ("masses", "words"),
-    [([BARE], "2 records and 1 known"), ([BARE, BARE], "the same mass on the same place")],
+    [([BARE], "2 films and 1 known"), ([BARE, BARE], "the same mass on the same place")],
 )
 def test_what_tells_nothing_is_refused(masses, words):
     rng = np.random.default_rng(10)
@@ -182,8 +209,11 @@ def test_what_tells_nothing_is_refused(masses, words):
     rails, rollers = filmed(rng, support="rails"), filmed(rng)
     with pytest.raises(InputError, match="different supports"):
         fitted([rails, rollers], [BARE, known(0)])
-    with pytest.raises(InputError, match="on rails the paddle's mass matters"):
-        film_readings([rails, rails], [BARE, known(0)])
+    with pytest.raises(InputError, match="rails the paddle's mass matters"):
+        readings_of([rails, rails], [BARE, known(0)], paddle_mass=None)
+    strip = [one_swing(rollers, 0.0, 1e-3), one_swing(rollers)]
+    with pytest.raises(InputError, match="strip hangs in some films only"):
+        film_readings(strip, [BARE, known(0)])
     for bad in ({"mass": -1.0}, {"arm": np.inf}):
         with pytest.raises(InputError):
             KnownMass(**bad)
@@ -191,9 +221,9 @@ def test_what_tells_nothing_is_refused(masses, words):
 
 def test_a_bench_file_of_films_keeps_all_and_gives_the_same(tmp_path):
     rng, put = np.random.default_rng(11), known(30)
-    readings = film_readings(
-        [filmed(rng, BARE, "rails"), filmed(rng, put, "rails")], [BARE, put], paddle_mass=M,
-        from_left=[False, True], camera_u=0.2 * DEG, rest=0.3, told=["dark"], paddle="ocean.toml",
+    readings = readings_of(
+        [filmed(rng, BARE, "rails"), filmed(rng, put, "rails")], [BARE, put],
+        from_left=[False, True], camera_u=0.2 * DEG, rest=0.3, paddle="ocean.toml",
     )  # fmt: skip
     path = tmp_path / "films.csv"
     path.write_text(films_text(readings), encoding="utf-8")
@@ -207,7 +237,7 @@ def test_a_bench_file_of_films_keeps_all_and_gives_the_same(tmp_path):
 
 def test_a_bench_file_of_films_gets_its_sheet(tmp_path):
     rng, put = np.random.default_rng(12), known(30)
-    readings = film_readings(
+    readings = readings_of(
         [filmed(rng), filmed(rng, put)], [BARE, put], camera_u=0.2 * DEG, paddle="ocean.toml"
     )
     (tmp_path / "bench").mkdir()
