@@ -280,7 +280,7 @@ def write_film(
     """
     import av
 
-    options = {"crf": str(quality), "x265-params": "log-level=error"}
+    options = {"crf": str(quality), "preset": "veryfast", "x265-params": "log-level=error"}
     with av.open(str(path), "w") as container:
         stream: Any = container.add_stream(codec, rate=60, options=options)
         stream.pix_fmt, stream.time_base = "yuv420p", Fraction(1, 90_000)

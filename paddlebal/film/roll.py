@@ -33,7 +33,7 @@ MOVED = 3 * MM
 """How far the axis may move that should stay."""
 
 
-SMALL = 18.0
+SMALL = 12.0
 """Side of a marker [pixels] below which it is lost in motion."""
 
 
@@ -124,16 +124,16 @@ class _Disc:
         seen = np.isfinite(corners[:, list(DISC), 0, 0])
         self.used = seen.any(axis=1)
         self.time = sightings.time[self.used]
-        count = int(self.used.sum())
+        self.corners = disc_corners().reshape(-1, 2)
+        shape = int(self.used.sum()), len(self.corners)
         self.seen = np.repeat(seen[self.used], 4, axis=1)
         self.pixels = np.where(
-            self.seen[..., None], corners[self.used][:, list(DISC)].reshape(count, -1, 2), 0.0
+            self.seen[..., None], corners[self.used][:, list(DISC)].reshape(*shape, 2), 0.0
         )
-        rows = sightings.corners[self.used, :, :, 1][:, list(DISC)].reshape(count, -1)
+        rows = sightings.corners[self.used, :, :, 1][:, list(DISC)].reshape(shape)
         rows = np.where(self.seen, rows, 0.0) / sightings.shape[0]
         self.rows = rows.sum(axis=1) / self.seen.sum(axis=1)
         self.row = np.where(self.seen, rows - self.rows[:, None], 0.0)
-        self.corners = disc_corners().reshape(-1, 2)
 
     def first_plane(self):
         """A map from the disc's plane to pixels, from the frame with the most markers."""

@@ -25,6 +25,8 @@ class Film:
     Parameters
     ----------
     path : str or Path
+    threads : int
+        With which it is decoded; 0 for as many as there are processors.
 
     Attributes
     ----------
@@ -45,7 +47,7 @@ class Film:
         If it cannot be read as a film, or is too large or too long.
     """
 
-    def __init__(self, path: str | Path) -> None:
+    def __init__(self, path: str | Path, threads: int = 0) -> None:
         import av
 
         self.name, self.turned = str(path), 0
@@ -68,6 +70,7 @@ class Film:
             raise InputError("holds no pictures, expected a film", file=path)
         self._stream = streams[0]
         self._stream.thread_type = "AUTO"
+        self._stream.codec_context.thread_count = threads
         stated, one = self._stream.duration, self._stream.time_base
         self.duration = float(stated * one) if stated and one else 0.0
         if self.duration > LONGEST:
