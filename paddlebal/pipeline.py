@@ -167,6 +167,12 @@ class Fitting:
             else _("{words}, but where it comes to rest was not looked at").format(words=words)
         )
 
+    @property
+    def settled(self):
+        """Whether it is sure enough that it will stay, or roll, and nothing is in doubt."""
+        known = self.fit.friction is not None and not self.doubts
+        return known and settled(self._outlook.probability)
+
     def sheet(self, date):
         """The fitting sheet with that date; errors as for `fitting_sheet`."""
         return fitting_sheet(

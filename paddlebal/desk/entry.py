@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from paddlebal.bench.readings import LeverReadings
-from paddlebal.desk.form import BOTH, CCW, CW, HUNG, VERTICAL, Field, fields
+from paddlebal.desk.form import BOTH, CCW, CW, FILMS, HUNG, VERTICAL, Field, fields
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import quantity
 from paddlebal.files.si import si_factor
@@ -68,9 +68,13 @@ class Typed:
     def number(self, name, needed=False):
         """The number of a field in SI; None if it is empty or wrong."""
         field, text = self.fields[name], self.text(name)
+        if not text and (needed or not field.optional):
+            self.missing.append(field)
+        return self.cell(name, field, text)
+
+    def cell(self, name, field, text):
+        """The number that a text is by a field's unit and limits; None if it is empty or wrong."""
         if not text:
-            if needed or not field.optional:
-                self.missing.append(field)
             return None
         unit = self.choice("unit") if field.unit == "scale" else field.unit
         try:
@@ -146,8 +150,8 @@ def paddle_from(typed: Typed) -> OutsidePaddle | None:
 
 
 def sense(typed: Typed) -> float:
-    """+1 if the gauge's numbers grow as the roll angle does, -1 if they fall."""
-    return -1.0 if typed.choice("sense") == CW else 1.0
+    """+1 if the gauge's numbers grow as the roll angle does, as a disc's do; -1 if they fall."""
+    return -1.0 if typed.choice("sense") == CW and typed.choice("way") != FILMS else 1.0
 
 
 def mounted(texts: Mapping[str, str]) -> tuple[Counterweight, ...]:

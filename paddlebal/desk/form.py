@@ -40,6 +40,9 @@ class Part:
     folded: bool = False
 
 
+LEVER, FILMS = "lever", "films"
+
+
 CCW, CW, BOTH = "counterclockwise", "clockwise", "both"
 
 
@@ -51,7 +54,7 @@ SCALE_UNITS = ("g", "N", "kg", "kgf", "oz", "lb", "lbf")
 
 def form() -> tuple[Part, ...]:
     """The parts of the form, in the language that is spoken now."""
-    return _paddle(), _paddle_more(), _bench(), _bench_more(), _weight()
+    return _paddle(), _paddle_more(), _bench(), _bench_more(), _films_more(), _weight()
 
 
 def fields() -> dict[str, Field]:
@@ -126,6 +129,13 @@ def _bench():
         _("The bench"),
         (
             Field(
+                "way", _("measured by"), kind=CHOICE, preset=LEVER,
+                choices=(
+                    (LEVER, _("lever and scale")),
+                    (FILMS, _("filmed swings, with a phone and a known mass")),
+                ),
+            ),
+            Field(
                 "support", _("the shaft lies on"), kind=CHOICE, preset="rollers",
                 choices=(("rollers", _("four bearings")), ("rails", _("two level rails"))),
             ),
@@ -195,6 +205,53 @@ def _bench_more():
         ),
         folded=True,
     )  # fmt: skip
+
+
+def _films_more():
+    return Part(
+        "films",
+        _("How closely the known mass is put on"),
+        (
+            Field("known_step", _("known mass is right to ±"), "g", "kg", low=0.001, high=100,
+                  preset="0.2"),
+            Field("known_arm_step", _("its arm is measured to ±"), "mm", "m", low=0.01, high=50,
+                  preset="0.5"),
+            Field("known_angle_step", _("its angle is read to ±"), "deg", "rad", low=0.01, high=20,
+                  preset="1"),
+            Field("slope_step", _("rails are level to ±"), "deg", "rad", low=0, high=5,
+                  preset="0.3"),
+            Field("frame_rate", _("filmed at, if the film plays slower"), "1/s", "1/s", low=1,
+                  high=2000, optional=True, help=_("frames a second, for slow motion")),
+        ),
+        folded=True,
+    )  # fmt: skip
+
+
+def film_fields() -> tuple[Field, ...]:
+    """What is asked of each film."""
+    ends = (("right", _("right")), ("left", _("left, the paddle turned end for end")))
+    return (
+        Field("mass", _("known mass on it"), "g", "kg", low=0, high=2000, optional=True,
+              help=_("weighed with its clip; empty for the bare paddle")),
+        Field("arm", _("its arm"), "mm", "m", low=0, high=500, optional=True,
+              help=_("from the shaft's axis to its middle")),
+        Field("angle", _("its angle"), "deg", "rad", low=-360, high=360, optional=True,
+              help=_("as the disc counts, 0 at the mark")),
+        Field("diameter", _("its diameter"), "mm", "m", low=0, high=300, optional=True,
+              help=_("of a cylinder along the shaft")),
+        Field("end", _("the paddle's end in view"), kind=CHOICE, preset="right", choices=ends),
+    )  # fmt: skip
+
+
+def hidden_fields(way: str, string: bool) -> tuple[str, ...]:
+    """Fields that are not asked: of the other way to measure, or a lever's where a string pulls."""
+    if way == FILMS:
+        return (
+            "pull", "lever", "turns", "unit", "step", "angle_step", "plumb", "lever_step", "gain",
+            "sense",
+        )  # fmt: skip
+    films = tuple(field.name for field in _films_more().fields)
+    return (*films, "lever") if string else films
 
 
 def _weight():

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from paddlebal.bench.doubts import ENOUGH_SPARE
+from paddlebal.bench.films import FilmsFit, best_angle
 from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.lever import Guess
 from paddlebal.bench.plan import (
@@ -19,7 +20,7 @@ from paddlebal.bench.plan import (
     next_angle,
     plan_readings,
 )
-from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.remedy import Way, settling
 from paddlebal.bench.result import BenchFit
 from paddlebal.desk.entry import (
@@ -32,7 +33,8 @@ from paddlebal.desk.entry import (
     readings_from,
     sense,
 )
-from paddlebal.desk.form import Field
+from paddlebal.desk.films import film_rows, films_from, films_name
+from paddlebal.desk.form import FILMS, Field
 from paddlebal.errors import InputError
 from paddlebal.limits import Holder
 from paddlebal.outside import OutsidePaddle
@@ -56,7 +58,9 @@ MOST_ANGLES = 24
 class Found:
     """What an entry comes to; None where it does not come so far.
 
-    grid: where readings go now. proposed: roll angles [rad] still to read, in this order.
+    grid: where readings go now. films: how many films there are, None where a lever is used. best:
+    angle [rad] of the known mass that would tell most in one more film. proposed: roll angles
+    [rad] still to read, in this order.
     advice: before anything is read, what to better first if the plan does not settle the verdict.
     problem: why the readings give no result, in a sentence.
     """
@@ -67,7 +71,7 @@ class Found:
     missing: tuple[Field, ...]
     paddle: OutsidePaddle | None = None
     bench: LeverReadings | None = None
-    readings: LeverReadings | None = None
+    readings: LeverReadings | FilmReadings | None = None
     fit: BenchFit | None = None
     fitting: Fitting | None = None
     plan: Plan | None = None
@@ -76,11 +80,15 @@ class Found:
     problem: str = ""
     unit: str = "g"
     material: str = "brass"
+    films: int | None = None
+    best: float | None = None
 
     @property
     def enough(self) -> bool:
         """Whether no further reading is needed: enough to spare, no doubt, a settled verdict."""
         fitting = self.fitting
+        if isinstance(self.readings, FilmReadings):
+            return fitting is not None and fitting.settled
         return (
             fitting is not None
             and fitting.fit.spare >= ENOUGH_SPARE
@@ -98,14 +106,22 @@ def found(texts: Mapping[str, str]) -> Found:
     typed = Typed(texts)
     weights = mounted(texts)
     grid = grid_of(texts)
-    paddle, bench = paddle_from(typed), bench_from(typed)
+    paddle = paddle_from(typed)
+    filmed = typed.choice("way") == FILMS
+    bench = None if filmed else bench_from(typed)
     limits = _limits(typed)
     if paddle is not None:
         paddle = paddle.with_counterweights(*weights)
     values: dict[str, Any] = {}
-    readings = readings_from(typed, grid, bench)
+    readings: LeverReadings | FilmReadings | None
+    if filmed:
+        readings, values = _filmed(typed, grid)
+    else:
+        readings = readings_from(typed, grid, bench)
     if readings is not None:
         values |= _fitted(paddle, readings, limits)
+    if isinstance(values.get("fit"), FilmsFit):
+        values["best"] = best_angle(values["readings"], values["fit"])
     if bench is not None and paddle is not None:
         values |= _planned(bench, paddle, readings, values)
     missing = tuple(dict.fromkeys(typed.missing))
@@ -114,6 +130,16 @@ def found(texts: Mapping[str, str]) -> Found:
         unit=typed.choice("unit"), material=typed.choice("material"),
         **({"readings": readings} | values),
     )  # fmt: skip
+
+
+def _filmed(typed, grid):
+    """Films as readings, how many there are, and why they cannot be taken together."""
+    under = films_name(grid)
+    values: dict[str, Any] = {"films": len(film_rows(typed.texts, under))}
+    try:
+        return films_from(typed, under), values
+    except InputError as error:
+        return None, values | {"problem": str(error)}
 
 
 def _limits(typed):
@@ -138,7 +164,7 @@ def _fitted(paddle, readings, limits):
         except InputError as error:
             problem = str(error)
     try:
-        return {"fit": fit_bench(readings), "problem": problem}
+        return {"fit": fit_bench(readings), "readings": readings, "problem": problem}
     except InputError as error:
         return {"problem": str(error)}
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from paddlebal.bench.fit import fit_bench
-from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
 from paddlebal.desk.entry import (
     Typed,
@@ -17,6 +17,8 @@ from paddlebal.desk.entry import (
     paddle_from,
     readings_from,
 )
+from paddlebal.desk.films import films_from, films_name
+from paddlebal.desk.form import FILMS
 from paddlebal.desk.store import FILE, Store
 from paddlebal.errors import InputError
 from paddlebal.outside import OutsidePaddle, blade_moments
@@ -53,7 +55,7 @@ def own_paddles(folder: str | Path, most: int = MOST) -> list[Paddle]:
 
 
 def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverReadings]]:
-    """The desk's readings with the name of their paddle, those changed last first.
+    """The desk's lever readings with the name of their paddle, those changed last first.
 
     Parameters
     ----------
@@ -68,7 +70,7 @@ def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverRe
     benches = []
     for typed in _entries(folder, most):
         readings, fit = _fitted(typed)
-        if readings is not None and fit is not None:
+        if isinstance(readings, LeverReadings) and fit is not None:
             paddle = paddle_from(typed)
             benches.append((paddle.name if paddle else "", readings))
     return benches
@@ -88,13 +90,18 @@ def _entries(folder: str | Path, most: int) -> Iterator[Typed]:
         store.close()
 
 
-def _fitted(typed: Typed) -> tuple[LeverReadings | None, BenchFit | None]:
-    """The readings that were typed last, bare or with the weight on, and their fit."""
-    readings = readings_from(typed, grid_of(typed.texts), bench_from(typed))
+def _fitted(typed: Typed) -> tuple[LeverReadings | FilmReadings | None, BenchFit | None]:
+    """The readings that were taken last, bare or with the weight on, and their fit."""
+    grid = grid_of(typed.texts)
     try:
+        readings: LeverReadings | FilmReadings | None
+        if typed.choice("way") == FILMS:
+            readings = films_from(typed, films_name(grid))
+        else:
+            readings = readings_from(typed, grid, bench_from(typed))
         return readings, None if readings is None else fit_bench(readings)
     except InputError:
-        return readings, None
+        return None, None
 
 
 def _modelled(typed: Typed) -> Paddle | None:

@@ -69,8 +69,8 @@ class Search:
     Parameters
     ----------
     path : str or Path
-    threads : int
-        With which it is decoded; 0 for as many as there are processors.
+    threads, name
+        As for `Film`.
 
     Raises
     ------
@@ -78,10 +78,10 @@ class Search:
         As for `Film`.
     """
 
-    def __init__(self, path: str | Path, threads: int = 0) -> None:
+    def __init__(self, path: str | Path, threads: int = 0, name: str | None = None) -> None:
         import cv2
 
-        self._film = Film(path, threads)
+        self._film = Film(path, threads, name)
         settings = cv2.aruco.DetectorParameters()
         settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
         self._detector = cv2.aruco.ArucoDetector(dictionary(), settings)

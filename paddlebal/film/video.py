@@ -27,6 +27,8 @@ class Film:
     path : str or Path
     threads : int
         With which it is decoded; 0 for as many as there are processors.
+    name : str, optional
+        What it is called in sentences; by default its path.
 
     Attributes
     ----------
@@ -47,27 +49,27 @@ class Film:
         If it cannot be read as a film, or is too large or too long.
     """
 
-    def __init__(self, path: str | Path, threads: int = 0) -> None:
+    def __init__(self, path: str | Path, threads: int = 0, name: str | None = None) -> None:
         import av
 
-        self.name, self.turned = str(path), 0
+        self.name, self.turned = name or str(path), 0
         try:
             size = os.stat(path).st_size
         except OSError as error:
-            raise InputError(f"cannot be read ({error.strerror})", file=path) from error
+            raise InputError(f"cannot be read ({error.strerror})", file=self.name) from error
         if size > LARGEST:
             raise InputError(
                 f"is {size / 1e9:.1f} GB long, expected at most {LARGEST / 1e9:g} GB: film one "
                 "swing, some ten seconds",
-                file=path,
+                file=self.name,
             )
         try:
             self._container = av.open(str(path), metadata_errors="replace")
         except (av.FFmpegError, OSError, ValueError) as error:
-            raise InputError("is no film that can be read", file=path) from error
+            raise InputError("is no film that can be read", file=self.name) from error
         streams = self._container.streams.video
         if not streams:
-            raise InputError("holds no pictures, expected a film", file=path)
+            raise InputError("holds no pictures, expected a film", file=self.name)
         self._stream = streams[0]
         self._stream.thread_type = "AUTO"
         self._stream.codec_context.thread_count = threads
@@ -76,7 +78,7 @@ class Film:
         if self.duration > LONGEST:
             raise InputError(
                 f"is {self.duration:.0f} s long, expected at most {LONGEST:.0f} s: film one swing",
-                file=path,
+                file=self.name,
             )
         self.rate = float(self._stream.average_rate or 0)
         said = self._container.metadata | self._stream.metadata

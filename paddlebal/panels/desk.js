@@ -98,6 +98,13 @@ function render({ model, el }) {
       if (chosen) send({ kind: "file", name: chosen.name }, [await chosen.arrayBuffer()]);
       file.value = "";
     });
+    const film = make("input", { type: "file", hidden: true, multiple: true,
+      accept: "video/*,.mp4,.mov,.m4v" });
+    film.addEventListener("change", () => {
+      coming.push(...film.files);
+      film.value = "";
+      nextFilm();
+    });
     const search = make("input", { type: "search", "aria-label": words.search,
       placeholder: words.search });
     search.addEventListener("input", () => send({ kind: "search", words: search.value }));
@@ -113,7 +120,8 @@ function render({ model, el }) {
         acts("new", words.new, { onclick: () => { begun = true; send({ kind: "new" }); } }), make("div", { class: "desk-find" }, search,
           make("div", { class: "desk-list" })),
         make("button", { type: "button", class: "acts", onclick: () => file.click() }, words.bring),
-        file, make("label", { class: "desk-language" }, words.language + " ", language)),
+        file, make("button", { type: "button", class: "acts desk-film",
+          onclick: () => film.click() }, words.film), film, make("label", { class: "desk-language" }, words.language + " ", language)),
       make("p", { class: "desk-status", role: "status" }),
       make("div", { class: "desk-notices", role: "alert" }),
       make("div", { class: "desk-question" }),
@@ -122,6 +130,8 @@ function render({ model, el }) {
         make("div", { class: "desk-middle" },
           make("section", { class: "part" }, make("h2", {}, words.readings),
             make("p", { class: "desk-next", "aria-live": "polite" }),
+            make("div", { class: "desk-coming", role: "status" }),
+            make("div", { class: "desk-films" }),
             make("table", { class: "desk-grid" }),
             make("p", { class: "desk-hint" }, words.hint)),
           make("section", { class: "part desk-on" })),
@@ -131,7 +141,7 @@ function render({ model, el }) {
           make("div", { class: "desk-numbers" }),
           make("p", { class: "desk-buttons" },
             acts("sheet", words.sheet, { "data-name": "sheet" }),
-            acts("form", words.form), acts("files", words.files)),
+            acts("form", page.form, { "data-name": "form" }), acts("files", words.files)),
           make("details", { class: "part desk-preview" },
             make("summary", {}, words.preview), make("div", {})),
           make("details", { class: "part desk-history" },
@@ -222,6 +232,7 @@ function render({ model, el }) {
     if (!root.querySelector(".desk-status") || answer.parts) build(answer);
     const table = root.querySelector(".desk-grid");
     if (table.kind !== page.grid_kind) grid(); else rows();
+    films();
     for (const [name, { serial: last }] of sent) if (last <= page.serial) sent.delete(name);
     for (const [name, input] of inputs) {
       const text = page.texts[name] ?? "";
@@ -238,8 +249,7 @@ function render({ model, el }) {
       if (name.endsWith("/angle")) input.placeholder = page.proposed[name] ?? "";
     }
     root.querySelectorAll("[data-unit='scale']").forEach((each) => { each.textContent = page.unit; });
-    const lever = inputs.get("lever")?.closest(".field");
-    if (lever) lever.hidden = page.string;
+    hide();
     fill(".desk-next", page.next);
     fill(".desk-verdict", page.verdict);
     fill(".desk-pictures", page.pictures);
@@ -252,6 +262,69 @@ function render({ model, el }) {
     sheet.dataset.off = page.sheet ? "no" : "yes";
     status();
     if (begun && answer.parts) { begun = false; inputs.get("name").focus(); }
+  }
+
+  // Fields that do not count now are not shown, nor a part of which none counts.
+  function hide() {
+    for (const [name, input] of inputs) {
+      const field = input.closest(".field");
+      if (field) field.hidden = page.hidden.includes(name);
+    }
+    root.querySelectorAll(".desk-left .part").forEach((part) => {
+      part.hidden = [...part.querySelectorAll(".field")].every((each) => each.hidden);
+    });
+    const filmed = page.films !== null;
+    root.querySelector(".desk-film").hidden = !filmed;
+    root.querySelector(".desk-grid").hidden = root.querySelector(".desk-hint").hidden = filmed;
+    root.querySelector("[data-name='form']").textContent = page.form;
+  }
+
+  function films() {
+    const box = root.querySelector(".desk-films");
+    const key = JSON.stringify([page.films, words.drop]);
+    if (box.key === key) return;
+    box.key = key;
+    for (const name of [...inputs.keys()].filter((each) => each.startsWith("film")))
+      if (name.includes("/")) inputs.delete(name);
+    box.replaceChildren(...(page.films ?? []).map((each, index) =>
+      make("fieldset", { class: "film" },
+        make("legend", {}, `${index + 1}. ${each.name}`),
+        make("p", { class: "note" }, each.words),
+        ...each.fields.map(labelled),
+        make("button", { type: "button", class: "acts",
+          onclick: () => send({ kind: "drop film", row: each.row }) }, words.drop))));
+  }
+
+  // Films come one after the other, each in pieces; the kernel asks for the next piece or step.
+  let coming = [], film = null;
+  const PIECE = 1 << 20;
+
+  function nextFilm() {
+    if (film || !coming.length) return;
+    film = coming.shift();
+    send({ kind: "film", name: film.name, size: film.size });
+  }
+
+  async function filmStep(answer) {
+    const box = root.querySelector(".desk-coming");
+    if (!answer.words) {
+      film = null;
+      box.replaceChildren();
+      nextFilm();
+      return;
+    }
+    if (!box.firstChild) {
+      box.append(make("progress", { max: 1, "aria-label": answer.words }), make("span"),
+        make("button", { type: "button", class: "acts",
+          onclick: () => { coming = []; send({ kind: "no film" }); } }, words.stop));
+    }
+    box.querySelector("progress").value = answer.share;
+    box.querySelector("span").textContent = ` ${answer.words} `;
+    if (!film) return;
+    if (answer.more) {
+      const piece = await film.slice(answer.there, answer.there + PIECE).arrayBuffer();
+      if (film) send({ kind: "film part" }, [piece]);
+    } else send({ kind: "film on" });
   }
 
   function notices() {
@@ -366,6 +439,7 @@ function render({ model, el }) {
     if (message.kind === "page") show(message);
     if (message.kind === "list") list(message);
     if (message.kind === "question") ask(message.question);
+    if (message.kind === "film") filmStep(message);
     if (message.kind === "file") message.files.forEach(([name, type], index) =>
       download(name, type, buffers[index]));
     if (message.kind === "alive") status();

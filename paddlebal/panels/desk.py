@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from threading import RLock
@@ -17,24 +18,49 @@ import anywidget
 import ipywidgets as widgets
 
 from paddlebal.bench.doubts import ENOUGH_SPARE
-from paddlebal.bench.readings import LeverReadings
+from paddlebal.bench.films import one_swing
+from paddlebal.bench.readings import FilmReadings, LeverReadings, SwingRecord
 from paddlebal.desk import bring
 from paddlebal.desk.entry import (
     BARE,
     MOST_ROWS,
     MOST_WEIGHTS,
+    Typed,
     mounting,
     row_count,
     texts_of,
     texts_of_readings,
 )
-from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS, VERTICAL, fields, form
+from paddlebal.desk.films import (
+    FILMED,
+    FILMED_ON,
+    IncomingFilm,
+    film_rows,
+    films_name,
+    swing_of,
+    texts_of_film,
+    texts_of_films,
+    texts_without_film,
+)
+from paddlebal.desk.form import (
+    BOTH,
+    CCW,
+    CW,
+    FILMS,
+    LEVER,
+    SCALE_UNITS,
+    VERTICAL,
+    fields,
+    film_fields,
+    form,
+    hidden_fields,
+)
 from paddlebal.desk.found import Found, found
 from paddlebal.desk.store import Elsewhere, Store
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import COMMA, POINT, quantity
 from paddlebal.files.spreadsheet import decode_any, read_cells
-from paddlebal.formats.bench import lever_text, parse_bench
+from paddlebal.formats.bench import films_text, lever_text, parse_bench
 from paddlebal.formats.paddle import paddle_text, parse_paddle
 from paddlebal.language import _, languages, speaking, spoken
 from paddlebal.limits import weight_cautions
@@ -43,8 +69,9 @@ from paddlebal.panels.fitting import fitting_rows
 from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for, table
 from paddlebal.sheet.bench_form import bench_form
 from paddlebal.sheet.desk import EndOn, curves, end_on
+from paddlebal.sheet.target import target_page
 from paddlebal.trim import trim_words
-from paddlebal.units import GRAM, GRAM_MM, STANDARD_GRAVITY
+from paddlebal.units import GRAM, GRAM_MM, STANDARD_GRAVITY, turn_deg
 
 LEAST_ROWS = 4
 
@@ -57,6 +84,10 @@ EXAMPLE = {
     "mass": "700", "length": "2200", "balance": "1100", "shaft": "30", "lever": "300", "step": "2",
 }  # fmt: skip
 """A form that is full enough for a plan."""
+
+
+LONGEST_TEXT = 1000
+"""Characters of a field that are kept."""
 
 
 PDF, TEXT = "application/pdf", "text/plain;charset=utf-8"
@@ -103,6 +134,7 @@ class Desk:
         self.table: bring.Table | None = None
         self.result: tuple[tuple[str, dict[str, str]], Found] | None = None
         self.open: set[str] = set()
+        self.incoming: IncomingFilm | None = None
         self.problem = store.problem
         self._load()
         self.page.on_msg(self._message)
@@ -120,7 +152,8 @@ class Desk:
             if kind == "beat":
                 self._beat(serial)
                 return
-            self.notices = [] if kind not in ("preview", "history", "search") else self.notices
+            if kind not in ("preview", "history", "search", "film part", "film on"):
+                self.notices = []
             answer = {
                 "edit": lambda: self._keep(content["texts"]),
                 "paste": lambda: self._keep(pasted(self._found(), **_pasting(content))),
@@ -138,11 +171,22 @@ class Desk:
                 "files": self._files,
                 "preview": lambda: self._unfold("preview", content["open"]),
                 "history": lambda: self._unfold("history", content["open"]),
+                "film": lambda: self._film(content["name"], int(content["size"])),
+                "film part": lambda: self._film_part(bytes(buffers[0])),
+                "film on": self._film_on,
+                "no film": lambda: self._film_ends(),
+                "drop film": lambda: self._keep(
+                    texts_without_film(films_name(self._found().grid), int(content["row"]))
+                ),
                 "open": lambda: None,
             }[kind]
             answer()
         except Exception as error:
             self.notices.append({"words": sentence_for(error)})
+            if kind.startswith("film"):
+                self._film_ends()
+        if kind in ("film", "film part", "film on") and self.incoming is not None:
+            return
         if kind == "language":
             with speaking(self.language):
                 self._show(serial, whole=True)
@@ -170,7 +214,7 @@ class Desk:
 
     def _keep(self, texts):
         """Keep texts; what another window changed meanwhile stays as it is there, and is told."""
-        plain = {str(name): str(text)[:200] for name, text in texts.items()}
+        plain = {str(name): str(text)[:LONGEST_TEXT] for name, text in texts.items()}
         plain |= self._proposed(plain)
         wanted = self.unkept | plain
         try:
@@ -261,13 +305,75 @@ class Desk:
             self._keep(texts_of(paddle))
             return
         if content.lstrip(b"\xef\xbb\xbf").startswith(b"# ") and b"method" in content[:200]:
-            readings = parse_bench(decode_any(content, name), name)
-            if not isinstance(readings, LeverReadings):
-                raise InputError(_("holds no lever readings"), file=name)
-            self._keep(self._without_rows() | texts_of_readings(readings))
+            self._keep(self._texts_of_bench(parse_bench(decode_any(content, name), name), name))
             return
         self.table = bring.table_of(read_cells(content, name), name)
         self._ask(self.table)
+
+    def _texts_of_bench(self, readings, name):
+        if isinstance(readings, LeverReadings):
+            return self._without_rows() | texts_of_readings(readings)
+        under = films_name(self._found().grid)
+        if isinstance(readings, FilmReadings):
+            gone = [texts_without_film(under, row) for row in film_rows(self.texts, under)]
+            return dict(item for each in gone for item in each.items()) | texts_of_films(
+                readings, under
+            )
+        if isinstance(readings, SwingRecord):
+            texts = {"way": FILMS, "support": readings.support}
+            return texts | texts_of_film(self.texts, under, Path(name).name, one_swing(readings))
+        raise InputError(_("holds neither lever readings nor filmed swings"), file=name)
+
+    # A film comes in pieces; each answer asks the browser for the next piece or step.
+
+    def _film(self, name, size):
+        self._film_ends()
+        if self._found().films is None:
+            self._keep({"way": FILMS})
+        self._film_bench()
+        self.incoming = IncomingFilm(Path(str(name)).name[:80], size)
+        self._film_tell(self.incoming, 0.0)
+
+    def _film_part(self, piece):
+        if self.incoming is not None:
+            self.incoming.add(piece)
+            self._film_tell(self.incoming, 0.0)
+
+    def _film_on(self):
+        film = self.incoming
+        if film is None:
+            return
+        share = film.step()
+        if share is not None:
+            self._film_tell(film, share)
+            return
+        support, radius, rate = self._film_bench()
+        under = films_name(self._found().grid)
+        self._keep(texts_of_film(self.texts, under, film.name, film.swing(support, radius, rate)))
+        self._film_ends()
+
+    def _film_bench(self):
+        """Support, shaft radius [m] and the stated frame rate that a film is read with."""
+        typed = Typed(self.texts)
+        support, shaft = typed.choice("support"), typed.number("shaft")
+        if support == "rails" and shaft is None:
+            raise InputError(_("state the shaft's diameter first: on rails it matters"))
+        return support, (shaft or 0.03) / 2, typed.number("frame_rate")
+
+    def _film_tell(self, film, share):
+        """Show how far a film has come, and ask for its next piece or step."""
+        there = film.there < film.size
+        share = film.there / film.size if there else share
+        words = _("{name}: {share} received") if there else _("{name}: {share} searched")
+        words = words.format(name=film.name, share=f"{share:.0%}")
+        answer = {"kind": "film", "there": film.there, "more": there}
+        self.page.send(answer | {"words": words, "share": share})
+
+    def _film_ends(self):
+        if self.incoming is not None:
+            self.incoming.close()
+            self.incoming = None
+            self.page.send({"kind": "film", "words": ""})
 
     def _without_rows(self):
         return {name: "" for name in self.texts if name.startswith(f"{BARE}/")}
@@ -337,6 +443,12 @@ class Desk:
 
     def _form(self):
         result = self._found()
+        if result.films is not None:
+            shaft = Typed(self.texts).number("shaft")
+            if shaft is None:
+                raise InputError(_("state the shaft's diameter first"))
+            self._hand([(f"{self._stem()}_target.pdf", PDF, target_page(shaft))])
+            return
         if result.bench is None:
             raise InputError(_("state the lever and the scale's steps first"))
         plan = result.plan
@@ -352,9 +464,12 @@ class Desk:
         files = []
         if result.paddle:
             files.append((f"{stem}.toml", TEXT, paddle_text(result.paddle).encode()))
-        if result.readings:
+        if isinstance(result.readings, LeverReadings):
             text = lever_text(result.readings, f"{stem}.toml")
             files.append((f"{stem}_lever.csv", TEXT, text.encode()))
+        if isinstance(result.readings, FilmReadings):
+            text = films_text(replace(result.readings, paddle=f"{stem}.toml"))
+            files.append((f"{stem}_films.csv", TEXT, text.encode()))
         if not files:
             raise InputError(_("there is nothing to hand over yet"))
         self._hand(files)
@@ -407,10 +522,14 @@ class Desk:
     def _show(self, serial, whole=False):
         result = self._found()
         proposals = self._proposals(result)
-        rows = max(
-            row_count(self.texts, result.grid) + 2,  # the next one is there before an answer is
-            LEAST_ROWS,
-            *(int(name.split("/")[1]) + 1 for name in proposals),
+        rows = (
+            0
+            if result.films is not None
+            else max(
+                row_count(self.texts, result.grid) + 2,  # the next one is there before an answer is
+                LEAST_ROWS,
+                *(int(name.split("/")[1]) + 1 for name in proposals),
+            )
         )
         both = self.texts.get("turns") == BOTH
         page = {
@@ -427,7 +546,13 @@ class Desk:
             "rows": min(rows, MOST_ROWS),
             "proposed": proposals,
             "unit": result.unit,
-            "string": self.texts.get("pull", VERTICAL) != VERTICAL,
+            "hidden": hidden_fields(
+                self.texts.get("way", LEVER), self.texts.get("pull", VERTICAL) != VERTICAL
+            ),
+            "films": self._films(result),
+            "form": _("Blank bench form (PDF)")
+            if result.films is None
+            else _("Target to print and film (PDF)"),
             "next": next_words(result),
             "verdict": verdict_html(result),
             "pictures": self._pictures(result),
@@ -457,6 +582,22 @@ class Desk:
         when = f" ({self.kept_at})" if self.kept_at else ""
         return {"ok": True, "words": _("All is kept in the workshop's folder.") + when}
 
+    def _films(self, result):
+        """The films as the page shows them; None where a lever is used."""
+        if result.films is None:
+            return None
+        under = films_name(result.grid)
+        asked = [_asked(field) for field in film_fields()]
+        return [
+            {
+                "row": row,
+                "name": self.texts.get(f"{under}/{row}/name", ""),
+                "words": _film_words(self.texts[f"{under}/{row}/swing"]),
+                "fields": [each | {"name": f"{under}/{row}/{each['name']}"} for each in asked],
+            }
+            for row in film_rows(self.texts, under)
+        ]
+
     def _pictures(self, result):
         paddle, bench = result.paddle, result.bench
         both = self.texts.get("turns") == BOTH
@@ -467,17 +608,19 @@ class Desk:
         fitting, readings = result.fitting, result.readings
         shown = EndOn(
             sense=result.sense,
-            turns=None if both else turns,
-            read=() if readings is None else tuple(sorted(set(readings.roll.tolist()))),
+            turns=None if both or result.films is not None else turns,
+            read=tuple(sorted(set(readings.roll.tolist())))
+            if isinstance(readings, LeverReadings)
+            else (),
             following=result.proposed[0] if result.proposed else None,
-            rest=bench.rest if bench is not None else None,
+            rest=bench.rest if bench is not None else getattr(readings, "rest", None),
             backs=backs,
             control=self.texts.get("control", "right"),
             fit=result.fit,
             pieces=fitting.pieces if fitting and fitting.trim is None else (),
         )
         drawn = end_on(shown).svg
-        if result.fit is not None and readings is not None:
+        if result.fit is not None and isinstance(readings, LeverReadings):
             drawn += curves(readings, result.fit, result.sense).svg
         return drawn
 
@@ -562,14 +705,26 @@ def _columns(result, both):
 
 
 def _part(part):
-    shown = [
-        {
-            name: getattr(field, name)
-            for name in ("name", "label", "unit", "kind", "optional", "choices", "help")
-        }
-        for field in part.fields
-    ]
+    shown = [_asked(field) for field in part.fields]
     return {"title": part.title, "folded": part.folded, "fields": shown}
+
+
+def _asked(field):
+    """A field as the page draws it."""
+    names = ("name", "label", "unit", "kind", "optional", "choices", "help")
+    return {name: getattr(field, name) for name in names}
+
+
+def _film_words(text):
+    """What a film says, in short."""
+    swing = swing_of(text)
+    if swing is None:
+        return ""
+    period = 2 * math.pi / math.sqrt(swing.stiffness)
+    plumb = _("plumb line in view") if math.isfinite(swing.plumb_u) else _("no plumb line")
+    return _("period {period:.3f} s, comes to rest at {rest:.1f}°, {plumb}").format(
+        period=period, rest=turn_deg(swing.rest - swing.plumb), plumb=plumb
+    )
 
 
 def _label(name):
@@ -579,6 +734,13 @@ def _label(name):
         return known[name].label
     grid, *rest = name.split("/")
     columns = {"angle": _("angle"), "with": _("turning with"), "against": _("turning against")}
+    if len(rest) == 2 and grid in (FILMED, FILMED_ON):
+        of_film = {"name": _("name"), "swing": _("swing"), "told": _("doubts")}
+        of_film |= {field.name: field.label for field in film_fields()}
+        number = int(rest[0]) + 1 if rest[0].isdigit() else rest[0]
+        return _("film {number}, {field}").format(
+            number=number, field=of_film.get(rest[1], rest[1])
+        )
     if len(rest) == 2 and rest[0].isdigit():
         row = int(rest[0]) + 1
         column = columns.get(rest[1], _("pull turns it"))
@@ -600,6 +762,9 @@ def words() -> dict[str, str]:
         "new": _("New paddle"),
         "search": _("find a paddle"),
         "bring": _("Bring a file …"),
+        "film": _("Bring a film …"),
+        "drop": _("Take this film out"),
+        "stop": _("Stop"),
         "language": _("language"),
         "readings": _("The readings"),
         "hint": _(
@@ -608,7 +773,6 @@ def words() -> dict[str, str]:
         ),
         "unknown": _("not known"),
         "sheet": _("Fitting sheet (PDF)"),
-        "form": _("Blank bench form (PDF)"),
         "files": _("Paddle and bench file"),
         "preview": _("The sheet on this page"),
         "history": _("All changes"),
@@ -639,6 +803,8 @@ def next_words(result: Found) -> str:
         words = _("To correct: {fields}.").format(fields=names)
     elif result.enough:
         words = _("It is enough: nothing more needs to be read.")
+    elif result.films is not None and not missing:
+        words = _film_next(result)
     elif missing:
         words = _("Still to state: {fields}.").format(fields=missing)
     elif result.fit is not None and result.fit.spare >= ENOUGH_SPARE and _doubts(result):
@@ -667,6 +833,26 @@ def next_words(result: Found) -> str:
     if result.fitting is not None:
         words = f"{words} {result.fitting.remedy}"
     return escape(words)
+
+
+def _film_next(result):
+    """Which film comes next."""
+    if result.films == 0:
+        return _(
+            "Next: print the target, put the disc on, hang the strip, film the bare paddle and "
+            "bring the film."
+        )
+    if result.films == 1:
+        return _(
+            "Next: put a known mass on, some 100 g on 60 mm and neither near the mark nor "
+            "opposite it, film again and bring that film too."
+        )
+    if result.best is None:
+        return _("State beside each film what was on the paddle.")
+    more = _("One more film tells most with the known mass at {angle:.0f}°.").format(
+        angle=result.gauge(result.best)
+    )
+    return f"{_('Settle the doubt first.')} {more}" if _doubts(result) else more
 
 
 def _doubts(result):

@@ -99,7 +99,7 @@ def test_the_stated_region_holds_the_truth(tmp_path):
     """Masses off by their uncertainties, a bench off level, three laws of friction and cameras."""
     rng, inside, runs = np.random.default_rng(0), 0, 0
     cameras = SMALL, replace(SMALL, readout=0.02, roll=3 * DEG), replace(SMALL, pitch=0.1, yaw=0.1)
-    laws = {}, {"static": 0.5}, {"by_load": True}
+    laws = Bench(), Bench(static=0.5), Bench(by_load=True)
     for support in ("rollers", "rails"):
         for law in laws:
             for camera in cameras:
@@ -107,7 +107,7 @@ def test_the_stated_region_holds_the_truth(tmp_path):
                     runs += 1
                     put, level = known(rng.uniform(-180, 180)), PLUMB_U * rng.standard_normal()
                     # On rollers a slanting gravity is a strip that does not hang plumb.
-                    bench = Bench(support, slope=level, **law)
+                    bench = replace(law, support=support, slope=level)
                     fit = found(tmp_path, [BARE, as_put(rng, put)], [BARE, put], bench, camera,
                                 seed=runs, seconds=5.0)  # fmt: skip
                     inside += distance(fit) < chi2.ppf(0.95, 2)
