@@ -1,5 +1,6 @@
 """`paddlebal film`: filmed swings, bare and with a known mass, to the unbalance."""
 
+import math
 import sys
 from pathlib import Path
 
@@ -154,10 +155,11 @@ def _tell(given, readings, found):
     from paddlebal.units import DEG, GRAM, GRAM_MM, MM
 
     u = np.sqrt(np.diag(found.covariance))
+    turned = "plumb line off" if math.isfinite(readings.camera_u) else "camera's roll"
     for name, value, one_u in zip(("U_y", "U_z"), found.unbalance, u, strict=False):
         print(f"{name:14} {value / GRAM_MM:,.0f} ± {2 * one_u / GRAM_MM:,.0f} g·mm")
     print(f"roll inertia   {1e6 * found.inertia:.0f} ± {2e6 * found.inertia_u:.0f} kg·mm²")
-    print(f"camera's roll  {found.camera / DEG:.1f} ± {2 * found.camera_u / DEG:.1f}°")
+    print(f"{turned:14} {found.camera / DEG:.1f} ± {2 * found.camera_u / DEG:.1f}°")
     for path, friction in zip(given.films, found.moments, strict=True):
         print(f"friction       {1e3 * friction:.2f} N·mm in {path}")
     print("± is two standard uncertainties, about 95 %")

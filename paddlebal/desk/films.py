@@ -76,7 +76,7 @@ def texts_of_film(
     row = next((row for row in range(MOST_FILMS) if row not in taken), None)
     if row is None:
         raise InputError(_("holds more films than the desk"), file=name)
-    fresh = {f"{under}/{row}/{field.name}": "" for field in film_fields()}
+    fresh = {f"{under}/{row}/{field.name}": field.preset for field in film_fields()}
     return fresh | {
         f"{under}/{row}/name": name,
         f"{under}/{row}/swing": swing_text(swing),

@@ -587,13 +587,20 @@ class Desk:
         if result.films is None:
             return None
         under = films_name(result.grid)
-        asked = [_asked(field) for field in film_fields()]
+
+        def asked(row):
+            """What is asked of a film; of the bare paddle neither arm nor angle."""
+            bare = not self.texts.get(f"{under}/{row}/mass", "").strip()
+            for field in film_fields():
+                if not bare or field.name in ("mass", "end"):
+                    yield _asked(field) | {"name": f"{under}/{row}/{field.name}", "optional": False}
+
         return [
             {
                 "row": row,
                 "name": self.texts.get(f"{under}/{row}/name", ""),
                 "words": _film_words(self.texts[f"{under}/{row}/swing"]),
-                "fields": [each | {"name": f"{under}/{row}/{each['name']}"} for each in asked],
+                "fields": list(asked(row)),
             }
             for row in film_rows(self.texts, under)
         ]
