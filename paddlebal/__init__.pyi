@@ -2,6 +2,7 @@ __all__: list[str]
 
 from . import equations as equations
 from .bench.acceptance import acceptance as acceptance
+from .bench.film_plan import expected_swing as expected_swing
 from .bench.films import BARE as BARE
 from .bench.films import FilmsFit as FilmsFit
 from .bench.films import KnownMass as KnownMass
@@ -42,6 +43,12 @@ from .files.glossary import glossary_words as glossary_words
 from .files.glossary import markdown_table as markdown_table
 from .files.published import published_rows as published_rows
 from .files.text import data_path as data_path
+from .film.drawn import Camera as Camera
+from .film.drawn import frame as frame
+from .film.drawn import frames_of as frames_of
+from .film.drawn import swing_of as swing_of
+from .film.drawn import write_film as write_film
+from .film.record import film_record as film_record
 from .formats.bench import read_bench as read_bench
 from .formats.checks import file_problems as file_problems
 from .formats.motion import read_motion as read_motion
@@ -94,6 +101,8 @@ from .panels.desk import desk_panel as desk_panel
 from .panels.exercises import Exercise as Exercise
 from .panels.ferrule import ferrule_panel as ferrule_panel
 from .panels.files import files_panel as files_panel
+from .panels.film import films_panel as films_panel
+from .panels.film import frame_panel as frame_panel
 from .panels.fitting import fitting_panel as fitting_panel
 from .panels.fitting import sheet_panel as sheet_panel
 from .panels.grip import grip_panel as grip_panel

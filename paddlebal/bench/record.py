@@ -247,6 +247,30 @@ def fit_swing_record(
     return replace(best, other=next(filter(partial(_rivals, best, angle_u), others), None))
 
 
+def swing_covariance(
+    time: Array, unknowns: Array, angle_u: float | Array, radius: float = 0.0
+) -> Array:
+    """Covariance (6, 6) that a record of angles at these times would give.
+
+    Parameters
+    ----------
+    time : ndarray (n,)
+        s, from the start of the swing.
+    unknowns : ndarray (6,)
+        In the order of `UNKNOWNS`.
+    angle_u : float or ndarray (n,)
+        Standard uncertainty of each angle by itself [rad].
+    radius : float
+        Of a shaft that rolls on rails [m]; 0 on rollers.
+
+    Returns
+    -------
+    ndarray (6, 6)
+    """
+    slopes = _Misfit(time, np.zeros(time.size), angle_u, radius).slopes(unknowns)
+    return np.linalg.inv(slopes.T @ slopes)
+
+
 ELSEWHERE = (0.8, 1.2)
 """Shares of the friction first found from which another minimum is looked for."""
 

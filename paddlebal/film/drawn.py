@@ -23,6 +23,7 @@ from paddlebal.film.markers import (
     RADIUS,
     STRIP,
     cells,
+    detector,
     disc_corners,
     strip_corners,
 )
@@ -255,6 +256,32 @@ def _lay(seen, paper, plane, rows, size):
     )
     part = seen[top - rows[0] : low - rows[0], left:right]
     part[:] = there * ink + (1 - there) * part
+
+
+def seen_angle(camera: Camera, grey: Array) -> float | None:
+    """The disc's angle in one drawn frame [rad], where the camera's place is known.
+
+    Parameters
+    ----------
+    camera : Camera
+    grey : ndarray (height, width) of uint8
+
+    Returns
+    -------
+    float or None
+        None if no marker of the disc is found.
+    """
+    import cv2
+
+    squares, numbers, _ = detector().detectMarkers(np.ascontiguousarray(grey))
+    plane, corners = np.linalg.inv(camera.plane()), disc_corners() @ np.array([1, 1j])
+    turned = 0j
+    for square, number in zip(squares, np.ravel(numbers if squares else []), strict=True):
+        if number in DISC:
+            places = cv2.perspectiveTransform(square.reshape(1, 4, 2).astype(float), plane)[0]
+            seen, own = places @ np.array([1, 1j]), corners[number]
+            turned += np.sum((seen - seen.mean()) * np.conj(own - own.mean()))
+    return float(np.angle(turned)) if turned else None
 
 
 def write_film(

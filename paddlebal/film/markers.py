@@ -49,6 +49,16 @@ def dictionary():
     return cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
 
 
+@cache
+def detector():
+    """What finds the markers in a grey picture, their corners to parts of a pixel."""
+    import cv2
+
+    settings = cv2.aruco.DetectorParameters()
+    settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    return cv2.aruco.ArucoDetector(dictionary(), settings)
+
+
 def cells(number: int) -> NDArray[np.bool_]:
     """A marker's cells, upper row first: bool (CELLS, CELLS), True for white."""
     import cv2

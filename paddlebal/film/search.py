@@ -11,7 +11,7 @@ import numpy as np
 
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
-from paddlebal.film.markers import DISC, STRIP, dictionary
+from paddlebal.film.markers import DISC, STRIP, detector
 from paddlebal.film.video import LONGEST, Film
 
 MARGIN = 0.4
@@ -79,12 +79,7 @@ class Search:
     """
 
     def __init__(self, path: str | Path, threads: int = 0, name: str | None = None) -> None:
-        import cv2
-
         self._film = Film(path, threads, name)
-        settings = cv2.aruco.DetectorParameters()
-        settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-        self._detector = cv2.aruco.ArucoDetector(dictionary(), settings)
         self._times: list[float] = []
         self._corners: list[Any] = []
         self._shape = (0, 0)
@@ -116,7 +111,7 @@ class Search:
             high = np.minimum(greatest + room, high).astype(int)
         part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
         corners = np.full((len(SEEN), 4, 2), np.nan)
-        squares, numbers, _ = self._detector.detectMarkers(part)
+        squares, numbers, _ = detector().detectMarkers(part)
         told = [] if numbers is None else np.ravel(numbers).tolist()
         for square, number in zip(squares, told, strict=True):
             if number in SEEN:
@@ -131,7 +126,7 @@ class Search:
             self._lost += 1
             if not self._mirrored and self._lost % AGAIN == 1 and not np.isfinite(self._near).any():
                 turned = np.ascontiguousarray(grey[:, ::-1])
-                self._mirrored = self._detector.detectMarkers(turned)[1] is not None
+                self._mirrored = detector().detectMarkers(turned)[1] is not None
         return corners
 
     def _refuse_what_is_useless(self, time):

@@ -56,8 +56,10 @@ def swing(put=BARE, bench=None, start=50 * DEG, seconds=6.0, unbalance=U, inerti
     fasten = f"""<body pos="0 {place[0]:.17g} {place[1]:.17g}">
       <inertial pos="0 0 0" mass="{put.mass:.17g}"
         diaginertia="{put.inertia:.17g} {put.inertia:.17g} {put.inertia:.17g}"/></body>"""
+    loaded = unbalance + put.vector
+    rest = -np.pi / 2 - np.arctan2(loaded[1], loaded[0])
     no_slip = f"""<equality><joint joint1="along" joint2="roll"
-      polycoef="0 {-RADIUS:.17g} 0 0 0" solimp="0.9999 0.9999 0.001" solref="0.001 1"/>
+      polycoef="{RADIUS * rest:.17g} {-RADIUS:.17g} 0 0 0" solimp="0.9999 0.9999 0.001" solref="0.001 1"/>
       </equality>"""
     model = mujoco.MjModel.from_xml_string(f"""
     <mujoco><option timestep="{STEP}" integrator="implicitfast"
@@ -71,12 +73,10 @@ def swing(put=BARE, bench=None, start=50 * DEG, seconds=6.0, unbalance=U, inerti
       {fasten if put.mass else ""}
     </body></worldbody>{no_slip if slide else ""}</mujoco>""")
     data = mujoco.MjData(model)
-    loaded = unbalance + put.vector
-    rest = -np.pi / 2 - np.arctan2(loaded[1], loaded[0])
     hinge = model.joint("roll").qposadr[0]
     data.qpos[hinge] = rest + start
     if slide:
-        data.qpos[0] = -RADIUS * (rest + start)
+        data.qpos[0] = -RADIUS * start
     count = round(seconds / STEP)
     angles, ways = np.empty(count), np.zeros((count, 2))
     weight = STANDARD_GRAVITY * (mass + put.mass)

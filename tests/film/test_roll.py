@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from paddlebal import InputError
-from paddlebal.film.drawn import Camera, frame, frames_of, swing_of, write_film
+from paddlebal.film.drawn import Camera, frame, frames_of, seen_angle, swing_of, write_film
 from paddlebal.film.record import film_record, free_swing
 from paddlebal.film.roll import filmed_roll
 from paddlebal.film.search import Search
@@ -120,27 +120,12 @@ def test_the_table_of_where_the_angle_is_lost():
 
 def found_in_frames(camera, count=12):
     """In how many frames a marker is found; bias and scatter of the angle there [degrees]."""
-    import cv2
-
-    from paddlebal.film.markers import dictionary, disc_corners
-
-    settings = cv2.aruco.DetectorParameters()
-    settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-    detector = cv2.aruco.ArucoDetector(dictionary(), settings)
-    plane, off = np.linalg.inv(camera.plane()), []
+    off = []
     for i, time in enumerate(np.linspace(0.1, 0.7, count)):
         grey = frame(camera, SWING, float(time), rng=np.random.default_rng(i), plumb=False)
-        squares, numbers, _ = detector.detectMarkers(grey)
-        turned = []
-        for square, number in zip(squares, np.ravel(numbers if squares else []), strict=True):
-            if number < 6:
-                places = np.c_[square.reshape(4, 2), np.ones(4)] @ plane.T
-                z = (places[:, :2] / places[:, 2:]) @ [1, 1j]
-                own = disc_corners()[number] @ [1, 1j]
-                turned.append(np.sum((z - z.mean()) * np.conj(own - own.mean())))
-        if turned:
-            true = SWING(np.array(time + camera.exposure / 2))
-            off.append(np.angle(sum(turned) * np.exp(-1j * true)) / DEG)
+        angle = seen_angle(camera, grey)
+        if angle is not None:
+            off.append((angle - SWING(np.array(time + camera.exposure / 2))) / DEG)
     return len(off), np.mean(off or np.nan), np.std(off or np.nan)
 
 
