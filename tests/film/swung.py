@@ -59,7 +59,8 @@ def swing(put=BARE, bench=None, start=50 * DEG, seconds=6.0, unbalance=U, inerti
     loaded = unbalance + put.vector
     rest = -np.pi / 2 - np.arctan2(loaded[1], loaded[0])
     no_slip = f"""<equality><joint joint1="along" joint2="roll"
-      polycoef="{RADIUS * rest:.17g} {-RADIUS:.17g} 0 0 0" solimp="0.9999 0.9999 0.001" solref="0.001 1"/>
+      polycoef="{RADIUS * rest:.17g} {-RADIUS:.17g} 0 0 0"
+      solimp="0.9999 0.9999 0.001" solref="0.001 1"/>
       </equality>"""
     model = mujoco.MjModel.from_xml_string(f"""
     <mujoco><option timestep="{STEP}" integrator="implicitfast"
