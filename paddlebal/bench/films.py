@@ -547,7 +547,7 @@ def best_angle(readings: FilmReadings, fit: FilmsFit, step: float = 15 * DEG) ->
     """
     put = _Put(readings, int(np.argmax(readings.mass * readings.arm)))
     put.way = 1.0
-    weight = np.linalg.inv(readings.covariance[0][:2, :2])
+    own_u = np.diag([readings.mass_u, readings.arm_u, readings.angle_u])
     now = np.linalg.pinv(fit.together)
     value = np.array([*fit.unbalance, fit.inertia, fit.camera, 0.0])
     steps = 1e-4 * np.array([*[float(magnitude(fit.unbalance))] * 2, fit.inertia, 1.0, 1.0])
@@ -560,6 +560,10 @@ def best_angle(readings: FilmReadings, fit: FilmsFit, step: float = 15 * DEG) ->
                 for move, size in zip(np.diag(steps), steps, strict=True)
             ]
         )
+        errors = np.array(
+            [np.subtract(put.expected(value, u), put.expected(value, -u)) / 2 for u in own_u]
+        )
+        weight = np.linalg.inv(readings.covariance[0][:2, :2] + errors.T @ errors)
         after = np.linalg.pinv(now + slopes @ weight @ slopes.T)
         return float(np.trace(after[:2, :2]))
 

@@ -146,7 +146,7 @@ class FrameState:
 def frame_state(roll, rate, distance, exposure, askew, light):
     """The state of a paddle at a roll angle [rad] that rolls at a rate [rad/s]."""
     camera = Camera(
-        760, 460, 900.0, distance, yaw=askew, exposure=exposure, bright=40 + 160 * light
+        760, 460, 1300.0, distance, yaw=askew, exposure=exposure, bright=40 + 160 * light
     )
     middle = exposure / 2
 
