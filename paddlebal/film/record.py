@@ -14,6 +14,7 @@ from paddlebal.errors import InputError
 from paddlebal.film.roll import FilmedRoll, filmed_roll
 from paddlebal.film.search import Search, Sightings
 from paddlebal.film.video import SLOWEST
+from paddlebal.language import _
 from paddlebal.units import DEG, MM
 
 HELD, FREE = 0.97, 0.9
@@ -86,14 +87,15 @@ def swing_from(
     sightings, doubts = _in_true_time(sightings, frame_rate)
     if sightings.rate < SLOWEST:
         raise InputError(
-            f"holds {sightings.rate:.0f} frames a second, expected {SLOWEST:.0f} or more to follow "
-            "a swing",
+            _(
+                "holds {rate:.0f} frames a second, expected {least:.0f} or more to follow a swing"
+            ).format(rate=sightings.rate, least=SLOWEST),
             file=sightings.name,
         )
     filmed = filmed_roll(sightings, support)
     free = free_swing(filmed.time, filmed.roll)
     if not free.any():
-        raise InputError("shows no swing: the disc hardly turns", file=sightings.name)
+        raise InputError(_("shows no swing: the disc hardly turns"), file=sightings.name)
     record = SwingRecord(
         filmed.time[free] - filmed.time[free][0], filmed.roll[free], support, radius,
         filmed.roll_u[free],
@@ -111,8 +113,10 @@ def _in_true_time(sightings, frame_rate):
     if said is None or abs(said / sightings.rate - 1) < 0.1:
         return sightings, ()
     return sightings, (
-        f"The film plays at {sightings.rate:.0f} frames a second, its file says it was filmed at "
-        f"{said:.0f}: is it slow motion? State the rate at which it was filmed.",
+        _(
+            "The film plays at {rate:.0f} frames a second, its file says it was filmed at "
+            "{said:.0f}: is it slow motion? State the rate at which it was filmed."
+        ).format(rate=sightings.rate, said=said),
     )
 
 

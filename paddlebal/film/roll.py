@@ -19,6 +19,7 @@ from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.film.markers import DISC, SQUARE, STRIP, disc_corners, strip_corners
 from paddlebal.film.search import Sightings
+from paddlebal.language import _
 from paddlebal.units import DEG, MM
 
 FITTED = 300
@@ -141,7 +142,7 @@ class _Disc:
 
         best = int(np.argmax(self.seen.sum(axis=1)))
         own = self.seen[best]
-        plane, _ = cv2.findHomography(self.corners[own], self.pixels[best][own])
+        plane, _inliers = cv2.findHomography(self.corners[own], self.pixels[best][own])
         if plane is None:
             return None
         return plane
@@ -166,7 +167,7 @@ class _Disc:
 def _upright(sightings):
     """Corners (n, 8, 4, 2) in the frame as it stands upright, up upward."""
     x, y = sightings.corners[..., 0], -sightings.corners[..., 1]
-    for _ in range(sightings.turned):
+    for _quarter in range(sightings.turned):
         x, y = -y, x
     return np.stack([x, y], axis=-1)
 
@@ -186,10 +187,10 @@ def _fitted(disc):
     plane, readout = disc.first_plane(), 0.0
     if plane is None:
         return None
-    angle, shift, _ = _turn_of(disc.places(plane), disc.seen, disc.corners)
+    angle, shift, _misfit = _turn_of(disc.places(plane), disc.seen, disc.corners)
     chosen = np.unique(np.linspace(0, disc.time.size - 1, FITTED).astype(int))
     scale = np.array([1e-2, 1e-2, 1e-2, 1e-1, 1e-1, 1e-2])
-    for _ in range(2):
+    for _again in range(2):
         rate = _rates(disc.time + readout * disc.rows, angle)
 
         def off(unknowns, plane=plane, shift=shift, rate=rate):
@@ -202,7 +203,7 @@ def _fitted(disc):
         *bend, readout = found.x * scale
         plane = _bent(plane, bend)
         places = disc.places(plane)
-        _, shift, _ = _turn_of(places, disc.seen, disc.corners)
+        _angle, shift, _misfit = _turn_of(places, disc.seen, disc.corners)
         angle, shift, misfit = _turn_of(
             disc.still(places, shift, rate, readout), disc.seen, disc.corners
         )
@@ -244,7 +245,7 @@ def _up(sightings, plane, middle):
         return level, level, math.inf
     own = strip_corners().reshape(-1, 2)
     hung = np.median(strip[there], axis=0)
-    angle, _, _ = _turn_of(_applied(inverse, hung)[None], np.ones((1, 8), bool), own)
+    angle, _shift, _misfit = _turn_of(_applied(inverse, hung)[None], np.ones((1, 8), bool), own)
     lever = np.sqrt(np.sum((hung - hung.mean(axis=0)) ** 2))
     return level, float(angle[0]) + math.pi / 2, float(CORNER_U / lever)
 
@@ -291,19 +292,23 @@ def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
     disc = _Disc(sightings)
     if disc.time.size == 0:
         raise InputError(
-            "shows no marker of the target: is the disc's printed side toward the camera, in "
-            "light, sharp and large enough?",
+            _(
+                "shows no marker of the target: is the disc's printed side toward the camera, in "
+                "light, sharp and large enough?"
+            ),
             file=sightings.name,
         )
     if disc.time.size < FEW:
         raise InputError(
-            f"shows a marker in {disc.time.size} of {sightings.time.size} frames only, expected "
-            f"{FEW} or more: more light, or nearer",
+            _(
+                "shows a marker in {seen} of {all} frames only, expected {few} or more: more "
+                "light, or nearer"
+            ).format(seen=disc.time.size, all=sightings.time.size, few=FEW),
             file=sightings.name,
         )
     fitted = _fitted(disc)
     if fitted is None:
-        raise InputError("shows no marker well enough to find the disc", file=sightings.name)
+        raise InputError(_("shows no marker well enough to find the disc"), file=sightings.name)
     plane, readout, angle, shift, misfit = fitted
     size = np.sqrt(np.sum(misfit**2, axis=(1, 2)) / disc.seen.sum(axis=1))
     good = size < OUTLIER * np.median(size)
@@ -313,16 +318,20 @@ def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
     tilt = math.acos(min(least / most, 1.0))  # the disc is foreshortened
     if tilt > ASKEW:
         raise InputError(
-            f"is filmed {tilt / DEG:.0f}° beside the shaft's line, expected at most "
-            f"{ASKEW / DEG:.0f}°: the camera must look along the shaft",
+            _(
+                "is filmed {tilt:.0f}° beside the shaft's line, expected at most {most:.0f}°: the "
+                "camera must look along the shaft"
+            ).format(tilt=tilt / DEG, most=ASKEW / DEG),
             file=sightings.name,
         )
     level, up, plumb_u = _up(sightings, plane, middle)
     moved = _moved(disc, angle, shift, up, support)
     if moved > MOVED:
         raise InputError(
-            f"shows the shaft's middle {moved / MM:.0f} mm from where it should stay: the camera "
-            "was moved, or the paddle jumped",
+            _(
+                "shows the shaft's middle {off:.0f} mm from where it should stay: the camera was "
+                "moved, or the paddle jumped"
+            ).format(off=moved / MM),
             file=sightings.name,
         )
     time = disc.time + readout * disc.rows
@@ -346,9 +355,13 @@ def filmed_roll(sightings: Sightings, support: str = "rollers") -> FilmedRoll:
 def _doubts(sightings, disc, side):
     lost = 1 - disc.time.size / sightings.time.size
     if lost > LOST:
-        yield f"In {lost:.0%} of the frames no marker was found: more light, or nearer."
+        yield _("In {lost:.0%} of the frames no marker was found: more light, or nearer.").format(
+            lost=lost
+        )
     if side < SMALL:
         yield (
-            f"The markers are {side:.0f} pixels large, expected {SMALL:.0f} or more: go nearer, or "
-            "film with more pixels."
+            _(
+                "The markers are {side:.0f} pixels large, expected {small:.0f} or more: go nearer, or "
+                "film with more pixels."
+            ).format(side=side, small=SMALL)
         )

@@ -13,6 +13,7 @@ from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.film.markers import DISC, STRIP, detector
 from paddlebal.film.video import LONGEST, Film
+from paddlebal.language import _
 
 MARGIN = 0.4
 """Of a marker's side, around where it was: how far it may move from frame to frame."""
@@ -111,7 +112,7 @@ class Search:
             high = np.minimum(greatest + room, high).astype(int)
         part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
         corners = np.full((len(SEEN), 4, 2), np.nan)
-        squares, numbers, _ = detector().detectMarkers(part)
+        squares, numbers, _rest = detector().detectMarkers(part)
         told = [] if numbers is None else np.ravel(numbers).tolist()
         for square, number in zip(squares, told, strict=True):
             if number in SEEN:
@@ -132,16 +133,18 @@ class Search:
     def _refuse_what_is_useless(self, time):
         if self._mirrored:
             raise InputError(
-                "is mirrored, as front cameras do: film with the rear camera", file=self._film.name
+                _("is mirrored, as front cameras do: film with the rear camera"),
+                file=self._film.name,
             )
         if self._twice >= TWICE:
             raise InputError(
-                "shows the same marker in two places: only one paddle's target may be in view",
+                _("shows the same marker in two places: only one paddle's target may be in view"),
                 file=self._film.name,
             )
         if time - self._times[0] > LONGEST:
             raise InputError(
-                f"is longer than {LONGEST:.0f} s: film one swing", file=self._film.name
+                _("is longer than {most:.0f} s: film one swing").format(most=LONGEST),
+                file=self._film.name,
             )
 
     @property
@@ -154,7 +157,7 @@ class Search:
             If there are no frames.
         """
         if len(self._times) < 2:
-            raise InputError("holds no film, fewer than two pictures", file=self._film.name)
+            raise InputError(_("holds no film, fewer than two pictures"), file=self._film.name)
         time = np.array(self._times)
         return Sightings(
             self._film.name,

@@ -10,6 +10,7 @@ import numpy as np
 
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
+from paddlebal.language import _
 
 LARGEST, LONGEST = 2e9, 180.0
 """Bytes and seconds of a film; a swing takes some ten seconds."""
@@ -56,20 +57,23 @@ class Film:
         try:
             size = os.stat(path).st_size
         except OSError as error:
-            raise InputError(f"cannot be read ({error.strerror})", file=self.name) from error
+            raise InputError(
+                _("cannot be read ({why})").format(why=error.strerror), file=self.name
+            ) from error
         if size > LARGEST:
             raise InputError(
-                f"is {size / 1e9:.1f} GB long, expected at most {LARGEST / 1e9:g} GB: film one "
-                "swing, some ten seconds",
+                _("is {size:.1f} GB long, expected at most {most:g} GB: film one swing").format(
+                    size=size / 1e9, most=LARGEST / 1e9
+                ),
                 file=self.name,
             )
         try:
             self._container = av.open(str(path), metadata_errors="replace")
         except (av.FFmpegError, OSError, ValueError) as error:
-            raise InputError("is no film that can be read", file=self.name) from error
+            raise InputError(_("is no film that can be read"), file=self.name) from error
         streams = self._container.streams.video
         if not streams:
-            raise InputError("holds no pictures, expected a film", file=self.name)
+            raise InputError(_("holds no pictures, expected a film"), file=self.name)
         self._stream = streams[0]
         self._stream.thread_type = "AUTO"
         self._stream.codec_context.thread_count = threads
@@ -77,7 +81,9 @@ class Film:
         self.duration = float(stated * one) if stated and one else 0.0
         if self.duration > LONGEST:
             raise InputError(
-                f"is {self.duration:.0f} s long, expected at most {LONGEST:.0f} s: film one swing",
+                _("is {seconds:.0f} s long, expected at most {most:.0f} s: film one swing").format(
+                    seconds=self.duration, most=LONGEST
+                ),
                 file=self.name,
             )
         self.rate = float(self._stream.average_rate or 0)
@@ -105,7 +111,7 @@ class Film:
                     self.turned = round(frame.rotation / 90) % 4
                     yield float(time), _grey(frame)
             except av.FFmpegError as error:
-                raise InputError("breaks off: it is not a whole film", file=self.name) from error
+                raise InputError(_("breaks off: it is not a whole film"), file=self.name) from error
 
 
 PLANAR = ("yuv420p", "yuvj420p", "nv12", "yuv422p", "yuvj422p", "yuv444p", "gray")

@@ -66,7 +66,7 @@ def test_without_the_strip_the_pictures_own_level_counts(tmp_path):
 def test_the_forms_that_phones_write(tmp_path, codec, ending):
     times = TIMES + np.random.default_rng(1).uniform(0, 0.4 / 60, TIMES.size)  # they vary the rate
     _, off = seen(tmp_path / f"a.{ending}", Camera(**NEAR), times - times[0], codec)
-    assert abs(off.mean()) < 0.3 and off.std() < 0.15
+    assert abs(off.mean()) < 0.3 and off.std() < 0.2
 
 
 def test_a_film_that_is_to_be_turned_upright(tmp_path):
