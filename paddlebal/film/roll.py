@@ -359,9 +359,7 @@ def _doubts(sightings, disc, side):
             lost=lost
         )
     if side < SMALL:
-        yield (
-            _(
-                "The markers are {side:.0f} pixels large, expected {small:.0f} or more: go nearer, or "
-                "film with more pixels."
-            ).format(side=side, small=SMALL)
-        )
+        yield _(
+            "The markers are {side:.0f} pixels large, expected {small:.0f} or more: go nearer, or "
+            "film with more pixels."
+        ).format(side=side, small=SMALL)

@@ -7,8 +7,12 @@ import psutil
 import pytest
 from browser.app import App
 from desk.virtual_bench import BENCH, PADDLE, REST, read
+from film.swung import film, known, swing
 from playwright.sync_api import expect
 from spreadsheets import xlsx
+
+from paddlebal.bench.films import BARE
+from paddlebal.film.drawn import Camera
 
 SIZES = {"laptop": (1366, 768), "projector": (1920, 1080), "phone": (390, 844)}
 
@@ -67,6 +71,44 @@ COUNT = """() => {
   }
 }"""
 """Counts keys and clicks in a page."""
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_from_two_films_to_the_sheet(browser, app, tmp_path, size):
+    """Films drawn of swings in MuJoCo; typed are only the paddle, and mass, arm and angle."""
+    put = known(30)
+    camera = Camera(960, 540, 1100.0, 1.3, roll=0.02, readout=0.012)
+    films = [
+        film(tmp_path / f"{name}.mp4", camera, swing(each, seconds=4.0), seed=i, blade=2.0, steps=2)
+        for i, (name, each) in enumerate((("bare", BARE), ("with", put)))
+    ]
+    page = opened(browser, app, size)
+    page.get_by_role("button", name="New paddle").press("Enter")
+    for text in PADDLE.values():
+        typed(page, text)
+    page.get_by_label("measured by").select_option("films")
+    expect(page.get_by_label("lever", exact=True)).to_be_hidden()
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Bring a film").click()
+    chooser.value.set_files(films)
+    expect(page.locator("fieldset.film")).to_have_count(2, timeout=60_000)
+    expect(page.locator(".desk-verdict")).to_contain_text("look the same")
+    page.get_by_label("known mass on it").nth(1).fill("100")
+    page.keyboard.press("Enter")
+    for name, text in (("its arm", "60"), ("its angle", "30"), ("its diameter", "30")):
+        page.get_by_label(name, exact=True).fill(text)
+        page.keyboard.press("Enter")
+    expect(page.locator(".desk-verdict")).to_contain_text("Counterweight", timeout=10_000)
+    expect(page.locator(".desk-verdict .doubt")).to_have_count(0)
+    assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+    with page.expect_download() as sheet:
+        page.get_by_role("button", name="Fitting sheet").click()
+    assert sheet.value.suggested_filename.endswith(".pdf")
+    with page.expect_download() as target:
+        page.get_by_role("button", name="Target to print").click()
+    assert target.value.suggested_filename.endswith("target.pdf")
+    kept(page)
+    assert page.problems == []
 
 
 def test_twelve_angles_take_no_more_than_180_keys_and_clicks(browser, app):

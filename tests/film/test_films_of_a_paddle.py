@@ -7,6 +7,7 @@ Eigenschaften der Gleit- und Rollenlager, Z. VDI 46, 1902) or grows with the loa
 """
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -23,8 +24,11 @@ from paddlebal.bench.films import (
     fit_films,
     one_swing,
 )
+from paddlebal.bench.fit import fit_bench
+from paddlebal.files.text import data_path
 from paddlebal.film.drawn import Camera
 from paddlebal.film.record import film_record
+from paddlebal.formats.bench import read_bench
 from paddlebal.units import DEG, GRAM_MM
 from tests.film.swung import I_X, RADIUS, SMALL, Bench, M, U, film, known, swing
 
@@ -67,6 +71,19 @@ def test_two_films_at_full_size(tmp_path, bench):
     assert fit.polar.size_u < 60 * GRAM_MM
     assert fit.inertia == pytest.approx(I_X, abs=4 * fit.inertia_u)
     assert fit.friction == pytest.approx(bench.friction, rel=0.15)
+
+
+def test_lever_added_mass_and_films_agree(tmp_path):
+    """The demo ocean paddle measured in three ways; lever and added mass are the demo's files."""
+    put = known(30)
+    films = found(tmp_path, [BARE, put], [BARE, put], Bench(), SMALL)
+    fits = [fit_bench(read_bench(data_path("bench", f"ocean_{way}.csv")))
+            for way in ("lever", "add_on")]  # fmt: skip
+    for one, other in combinations([films, *fits], 2):
+        apart = one.unbalance - other.unbalance
+        spread = one.unbalance_covariance + other.unbalance_covariance
+        assert apart @ np.linalg.solve(spread, apart) < chi2.ppf(0.99, 2)
+    assert films.polar.size_u < 2 * fits[0].polar.size_u
 
 
 def test_a_compound_pendulum_of_the_textbooks_is_recovered(tmp_path):

@@ -23,6 +23,7 @@ from paddlebal.files.text import data_path
 from paddlebal.panels.bench import fit_panel
 from paddlebal.panels.design import design_panel, tolerance_panel, variants_panel
 from paddlebal.panels.ferrule import ferrule_panel
+from paddlebal.panels.film import films_panel, frame_panel
 from paddlebal.panels.grip import grip_panel, rests_picture
 from paddlebal.panels.panel import picture_view
 from paddlebal.panels.two_planes import rotor_panel
@@ -35,6 +36,8 @@ MAKERS = {
     "fit": lambda: fit_panel(FILES),
     "fitting": lambda: fitting_panel(data_path("bench")),
     "ferrule": lambda: ferrule_panel([OCEAN]),
+    "films": lambda: films_panel([OCEAN]),
+    "frame": frame_panel,
     "grip": lambda: grip_panel([OCEAN]),
     "rests": lambda: picture_view(rests_picture()),
     "design": lambda: design_panel(OCEAN),

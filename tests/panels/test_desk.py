@@ -4,10 +4,13 @@ import json
 import re
 import time
 
+import numpy as np
 import pytest
 from desk.virtual_bench import BENCH, PADDLE, REST, rows
 
 from paddlebal.desk.store import Store
+from paddlebal.files.text import data_path
+from paddlebal.film.drawn import Camera, frames_of, swing_of, write_film
 from paddlebal.panels.desk import Desk
 
 STATED = PADDLE | BENCH | REST
@@ -232,3 +235,80 @@ def test_desk_messages_and_sheet_are_whole_in_the_second_language(window, wrong)
 def test_a_plan_that_settles_nothing_says_what_to_better(window):
     page = window.say("edit", texts=STATED | {"step": "10", "lever": "150"})
     assert "Better first:" in page["next"] and "only" in page["next"]
+
+
+def film_file(path, rest=0.4):
+    """A small film of a swing, drawn."""
+    times = np.arange(0, 2, 1 / 60)
+    frames = frames_of(
+        Camera(640, 360, 900.0), swing_of(rest=rest), times, rng=np.random.default_rng(0), steps=2
+    )
+    write_film(path, frames, times)
+    return path.read_bytes()
+
+
+def bring_film(window, name, content, piece=200_000):
+    """Send a film as a browser does: the next piece or step whenever it is asked for."""
+    window.say("film", name=name, size=len(content))
+    for _ in range(500):
+        answer = window.last("film")
+        if not answer or not answer["words"]:
+            break
+        if answer["more"]:
+            part = content[answer["there"] : answer["there"] + piece]
+            window.say("film part", buffers=[part])
+        else:
+            window.say("film on")
+        if window.got[-1]["kind"] == "page":
+            break
+    return window.last("page")
+
+
+def test_films_come_to_the_desk(window, tmp_path):
+    window.say("edit", texts=PADDLE)
+    page = bring_film(window, "bare.mp4", film_file(tmp_path / "a.mp4"))
+    assert page["notices"] == [] and [each["name"] for each in page["films"]] == ["bare.mp4"]
+    assert page["texts"]["way"] == "films" and "plumb line in view" in page["films"][0]["words"]
+    assert [each["name"] for each in page["films"][0]["fields"]] == ["film/0/mass", "film/0/end"]
+    assert "lever" in page["hidden"] and "known mass" in page["next"]
+    page = window.say("edit", texts={"film/0/mass": "100"})
+    assert page["troubles"].keys() == {"film/0/arm", "film/0/angle"}
+    page = window.say("drop film", row=0)
+    assert page["films"] == [] and "print the target" in page["next"]
+    window.say("form")
+    assert window.files[-1].startswith(b"%PDF")
+
+
+def test_a_film_that_is_none_is_told_and_the_next_one_can_come(window, tmp_path):
+    window.say("edit", texts=PADDLE)
+    page = bring_film(window, "notes.mp4", b"hello")
+    assert page["notices"] == [{"words": "notes.mp4: is no film that can be read."}]
+    assert page["films"] == [] and window.last("film")["words"] == ""
+    page = bring_film(window, "../../bare.mp4", film_file(tmp_path / "a.mp4"))
+    assert [each["name"] for each in page["films"]] == ["bare.mp4"]
+
+
+def test_a_film_can_be_stopped(window, tmp_path):
+    window.say("edit", texts=PADDLE)
+    content = film_file(tmp_path / "a.mp4")
+    window.say("film", name="a.mp4", size=len(content))
+    window.say("film part", buffers=[content[:1000]])
+    page = window.say("no film")
+    assert page["films"] == [] and window.desk.incoming is None
+    assert window.say("film part", buffers=[b"late"])["films"] == []  # what was still on its way
+
+
+def test_a_swing_record_and_a_bench_file_of_films_can_be_brought(window):
+    window.say("edit", texts=PADDLE)
+    record = data_path("bench", "ocean_record.csv").read_bytes()
+    page = window.say("file", buffers=[record], name="ocean_record.csv")
+    assert [each["name"] for each in page["films"]] == ["ocean_record.csv"]
+    page = window.say("file", buffers=[record], name="again.csv")
+    known = {"mass": "100", "arm": "60", "angle": "30"}
+    page = window.say("edit", texts={f"film/1/{name}": text for name, text in known.items()})
+    assert "look the same" in page["verdict"]
+    window.say("files")
+    bench = next(each for each in window.files if b"films" in each[:60])
+    other = Window(window.desk.store.path.parent / "other")
+    page = other.say("file", buffers=[bench], name="films.csv")
+    assert len(page["films"]) == 2 and page["texts"]["film/1/mass"] == "100"
