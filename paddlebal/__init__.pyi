@@ -45,7 +45,6 @@ from .files.published import published_rows as published_rows
 from .files.text import data_path as data_path
 from .film.drawn import Camera as Camera
 from .film.drawn import frame as frame
-from .film.drawn import frames_of as frames_of
 from .film.drawn import swing_of as swing_of
 from .film.drawn import write_film as write_film
 from .film.record import film_record as film_record

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray  # noqa: F401 for the hints that FilmsFit inherits
 from scipy.optimize import least_squares
 from scipy.stats import chi2
 
@@ -72,6 +73,8 @@ class FilmsFit(BenchFit):
 
     Parameters
     ----------
+    unbalance, covariance, friction, zero, residuals, birge, enlarged, spare, doubts, wrong, without
+        As in `BenchFit`.
     inertia, inertia_u : float
         Roll inertia about the shaft axis without the known masses, and its standard uncertainty
         [kg·m²].
@@ -225,10 +228,12 @@ def film_readings(
         Of the bare paddle [kg]; needed on rails.
     from_left : sequence of bool, optional
         Whether each was filmed from the paddle's left end, the paddle turned end for end.
+    mass_u, arm_u, angle_u
+        As in `FilmReadings`.
     camera_u : float, optional
         Standard uncertainty [rad] of the camera's roll; by default that of the plumb line,
         `PLUMB_U` beside how well it was seen, or inf without one.
-    mass_u, arm_u, angle_u, slope_u, rest, paddle
+    slope_u, rest, paddle
         As in `FilmReadings`.
 
     Returns

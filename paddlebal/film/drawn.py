@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from paddlebal.arrays import Array
 from paddlebal.film.markers import (
@@ -28,6 +29,10 @@ from paddlebal.film.markers import (
     strip_corners,
 )
 from paddlebal.units import DEG, MM
+
+Grey: TypeAlias = NDArray[np.uint8]
+"""A frame, 0 for black to 255."""
+
 
 DOT = 0.25 * MM
 """Of the target as it is drawn."""
@@ -166,7 +171,7 @@ def frame(
     middle: Callable[[Array], Array] | None = None,
     steps: int = 6,
     rng: np.random.Generator | None = None,
-) -> Array:
+) -> Grey:
     """One grey frame of a paddle that rolls.
 
     Parameters
@@ -258,7 +263,7 @@ def _lay(seen, paper, plane, rows, size):
     part[:] = there * ink + (1 - there) * part
 
 
-def seen_angle(camera: Camera, grey: Array) -> float | None:
+def seen_angle(camera: Camera, grey: Grey) -> float | None:
     """The disc's angle in one drawn frame [rad], where the camera's place is known.
 
     Parameters
@@ -286,7 +291,7 @@ def seen_angle(camera: Camera, grey: Array) -> float | None:
 
 def write_film(
     path: str | Path,
-    frames: Iterable[Any],
+    frames: Iterable[Grey],
     times: Iterable[float],
     codec: str = "libx264",
     quality: int = 20,
@@ -325,7 +330,7 @@ def write_film(
 
 def frames_of(
     camera: Camera, roll: Callable[[Array], Array], times: Iterable[float], **options: Any
-) -> Iterator[Array]:
+) -> Iterator[Grey]:
     """The frames at times (n,) [s], one after the other; options as for `frame`."""
     for time in times:
         yield frame(camera, roll, float(time), **options)
@@ -334,7 +339,24 @@ def frames_of(
 def swing_of(
     start: float = 50 * DEG, period: float = 0.7, rest: float = 0.0, fade: float = 3.0
 ) -> Callable[[Array], Array]:
-    """A swing that fades, as a function of time; enough to see how well an angle is found."""
+    """A swing that fades, as a function of time; enough to see how well an angle is found.
+
+    Parameters
+    ----------
+    start : float
+        Angle from rest at which it begins [rad].
+    period : float
+        Of a whole swing [s].
+    rest : float
+        Where it rests [rad].
+    fade : float
+        In which it fades to 37 % [s].
+
+    Returns
+    -------
+    callable
+        Times (n,) [s] to roll angles (n,) [rad].
+    """
 
     def roll(time: Array) -> Array:
         return rest + start * np.exp(-time / fade) * np.cos(2 * np.pi * time / period)

@@ -21,7 +21,7 @@ from paddlebal.bench.films import (
     fit_films,
 )
 from paddlebal.bench.half_swings import swings
-from paddlebal.film.drawn import Camera, frame, seen_angle
+from paddlebal.film.drawn import Camera, Grey, frame, seen_angle
 from paddlebal.film.roll import SMALL
 from paddlebal.paddle import Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider, unbalance_words
@@ -137,7 +137,7 @@ class FrameState:
     """A drawn frame, the angle with which it was drawn and the one that is seen, and a marker's
     size [pixels]."""
 
-    grey: Array
+    grey: Grey
     drawn: float
     seen: float | None
     side: float

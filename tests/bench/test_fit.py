@@ -231,7 +231,7 @@ def test_what_cannot_be_found_is_named():
             fit_bench(one_side)
     with pytest.raises(
         InputError,
-        match="^Timed swings give the roll inertia, .* or with a known mass[.]$",
+        match="^One swing gives the roll inertia, .* or with a known mass[.]$",
     ):
         fit_bench(read_bench(ROOT / "data/bench/ocean_swing.csv"))
 
