@@ -114,7 +114,7 @@ def films_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
         "mass": slider("known mass [g]", 20, 200, 5, 100, unit=GRAM),
         "arm": slider("its arm [mm]", 30, 100, 1, 60, unit=MM),
         "angle": slider("its angle [deg]", -180, 180, 5, 30, unit=DEG),
-        "arm_off": slider("arm measured wrong by [mm]", -2, 2, 0.1, 0, 1, MM),
+        "arm_off": slider("arm off by [mm]", -2, 2, 0.1, 0, 1, MM),
         "arm_u": slider("arm stated to ± [mm]", 0.1, 3, 0.1, 0.6, 1, MM),
         "angle_u": slider("angle in a frame ± [deg]", 0.02, 1, 0.02, 0.1, 2, DEG),
         "rate": slider("frames a second", 24, 240, 6, 60, unit=1.0),
