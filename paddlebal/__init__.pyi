@@ -73,6 +73,16 @@ from .limits import weight_cautions as weight_cautions
 from .mesh import load_mesh as load_mesh
 from .mesh import shell_body as shell_body
 from .mesh import solid_body as solid_body
+from .motion_balance import MotionBalance as MotionBalance
+from .motion_balance import MotionLimits as MotionLimits
+from .motion_balance import balance_for_motion as balance_for_motion
+from .motion_balance import compared_sets as compared_sets
+from .motion_balance import gram_matrix as gram_matrix
+from .motion_balance import mass_front as mass_front
+from .motion_balance import mean_square_many as mean_square_many
+from .motion_balance import motion_rows as motion_rows
+from .motion_balance import piece_properties as piece_properties
+from .motion_balance import properties_of as properties_of
 from .outside import OutsidePaddle as OutsidePaddle
 from .outside import OutsideShaft as OutsideShaft
 from .outside import blade_moments as blade_moments
@@ -106,6 +116,7 @@ from .panels.fitting import fitting_panel as fitting_panel
 from .panels.fitting import sheet_panel as sheet_panel
 from .panels.grip import grip_panel as grip_panel
 from .panels.grip import rests_picture as rests_picture
+from .panels.motion import motion_panel as motion_panel
 from .panels.own_blade import own_blade_panel as own_blade_panel
 from .panels.panel import picture_view as picture_view
 from .panels.stroke import stroke_panel as stroke_panel

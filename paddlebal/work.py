@@ -83,7 +83,7 @@ def mass_properties(paddle):
     return (paddle.mass, *paddle.first_moment(), *paddle.inertia()[np.triu_indices(3)])
 
 
-def _driven(state):
+def driven(state):
     """The arguments of the moving-paddle equations that the motion gives."""
     rates = (*_columns(state.omega), *_columns(state.domega), *_columns(state.accel))
     return (state.theta, *rates, state.inclination, STANDARD_GRAVITY)
@@ -112,7 +112,7 @@ def roll_parts(paddle: Paddle, motion: Motion, time: ArrayLike) -> RollParts:
 
 
 def _roll_parts(properties, state):
-    return RollParts(*numeric("roll_moment_parts")(*properties[2:], *_driven(state)))
+    return RollParts(*numeric("roll_moment_parts")(*properties[2:], *driven(state)))
 
 
 def hand_load(paddle, motion, time):
@@ -121,7 +121,7 @@ def hand_load(paddle, motion, time):
 
 
 def _hand_load(properties, state):
-    return np.stack(np.broadcast_arrays(*numeric("hand_load")(*properties, *_driven(state))))
+    return np.stack(np.broadcast_arrays(*numeric("hand_load")(*properties, *driven(state))))
 
 
 def full_power(paddle, motion, time):
@@ -314,7 +314,7 @@ def stroke_torque_many(
         Its fields are arrays, one value for each paddle of the block.
     """
     state = motion.state(motion.times(samples))
-    rows = np.stack(np.broadcast_arrays(*numeric("roll_moment_rows")(*_driven(state))))
+    rows = np.stack(np.broadcast_arrays(*numeric("roll_moment_rows")(*driven(state))))
     upper = np.triu_indices(3)
     for start in range(0, len(first_moments), block):
         part = slice(start, start + block)

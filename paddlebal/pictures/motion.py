@@ -1,0 +1,72 @@
+"""The picture of pieces for a motion: torque over a cycle, and where the pieces sit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from paddlebal.pictures.picture import Picture
+from paddlebal.pictures.style import ACCENT, DARK, GREY, TEXT, VEIL, Labels, style_axes
+from paddlebal.units import DEG, GRAM, MM
+
+BARE, REST, BEST = "bare", "balanced at rest", "these pieces"
+
+
+MOST = 8
+"""Pieces that are named."""
+
+
+class MotionPicture(Picture):
+    """Roll torque of the hands over a cycle by three sets of pieces; the best set on the shaft.
+
+    Parameters
+    ----------
+    largest : float
+        Greatest torque that is shown [N·m].
+    reach : float
+        Farthest station [m].
+    """
+
+    shows = (
+        "Roll torque of the hands over one cycle, bare, with the weight that balances at rest and "
+        "with the best pieces; below, where along the shaft and at which angle these pieces sit."
+    )
+
+    def __init__(self, largest: float, reach: float) -> None:
+        super().__init__(8.6, 6.2)
+        above, below = self.figure.subplots(2, 1, height_ratios=(1.5, 1))
+        self.figure.subplots_adjust(left=0.12, right=0.98, top=0.94, bottom=0.1, hspace=0.42)
+        style_axes(above, "share of the cycle", "roll torque of the hands [N·m]")
+        above.set(xlim=(0, 1), ylim=(-largest, largest))
+        above.axhline(0, color=GREY, lw=1)
+        styles = {BARE: (GREY, "-"), REST: (DARK, (0, (4, 2))), BEST: (ACCENT, "-")}
+        self._curves = {
+            name: self.live(above.plot([], [], color=color, lw=2.4, ls=line)[0])
+            for name, (color, line) in styles.items()
+        }
+        above.set_title(
+            "grey: bare   dashed: balanced at rest   colour: these pieces", fontsize=TEXT
+        )
+        style_axes(below, "place along the shaft [mm]", "angle [deg]")
+        below.set(xlim=(-1.15 * reach / MM, 1.15 * reach / MM), ylim=(-200, 200),
+                  yticks=np.arange(-180, 181, 90))  # fmt: skip
+        below.axhline(0, color=GREY, lw=1)
+        self._dots = self.live(below.scatter([], [], color=ACCENT, edgecolor=DARK))
+        self._names = [
+            self.live(below.text(0, 0, "", fontsize=TEXT, color=DARK, bbox=VEIL))
+            for _ in range(MOST)
+        ]
+        self._labels = Labels(below)
+
+    def update(self, share, torques, pieces):
+        """Shares of the cycle (n,); torques (n,) [N·m] by name; the counterweights."""
+        for name, curve in self._curves.items():
+            curve.set_data(share, torques[name])
+        places = np.array([(p.x / MM, p.angle / DEG) for p in pieces]).reshape(-1, 2)
+        self._dots.set_offsets(places)
+        self._dots.set_sizes([4 * p.mass / GRAM for p in pieces])
+        for name, piece in zip(self._names, [*pieces, *[None] * MOST], strict=False):
+            name.set_text("" if piece is None else f"{piece.mass / GRAM:.0f} g")
+            name.set_visible(piece is not None)
+        wanted = zip(self._names, places, strict=False)
+        self._labels.place([(name, place, np.pi / 4, 12) for name, place in wanted])
+        self.refresh()
