@@ -208,7 +208,17 @@ def motion_rows(motions: Sequence[Motion], samples: int = SAMPLES) -> Array:
 
 
 def properties_of(paddle: Paddle) -> Array:
-    """The mass properties (8,) on which the roll torque depends, as in `motion_rows`."""
+    """The mass properties on which the roll torque depends.
+
+    Parameters
+    ----------
+    paddle : Paddle
+
+    Returns
+    -------
+    ndarray (8,)
+        As in `motion_rows`.
+    """
     return np.concatenate([paddle.first_moment()[1:], paddle.inertia()[np.triu_indices(3)]])
 
 
@@ -583,10 +593,12 @@ def mass_front(
 
     Parameters
     ----------
-    paddle, motions, limits, aim
+    paddle, motions, limits
         As for `balance_for_motion`; the total mass in `limits` is not used.
     masses : sequence of float
         Above 0.
+    aim : str
+        One of AIMS.
 
     Returns
     -------

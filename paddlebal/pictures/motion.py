@@ -47,7 +47,7 @@ class MotionPicture(Picture):
             "grey: bare   dashed: balanced at rest   colour: these pieces", fontsize=TEXT
         )
         style_axes(below, "place along the shaft [mm]", "angle [deg]")
-        below.set(xlim=(-1.15 * reach / MM, 1.15 * reach / MM), ylim=(-200, 200),
+        below.set(xlim=(-1.15 * reach / MM, 1.15 * reach / MM), ylim=(-235, 235),
                   yticks=np.arange(-180, 181, 90))  # fmt: skip
         below.axhline(0, color=GREY, lw=1)
         self._dots = self.live(below.scatter([], [], color=ACCENT, edgecolor=DARK))
