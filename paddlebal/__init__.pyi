@@ -50,6 +50,7 @@ from .film.drawn import write_film as write_film
 from .film.record import film_record as film_record
 from .formats.bench import read_bench as read_bench
 from .formats.checks import file_problems as file_problems
+from .formats.logger import read_logger as read_logger
 from .formats.motion import read_motion as read_motion
 from .formats.paddle import load_any_paddle as load_any_paddle
 from .formats.paddle import load_paddle as load_paddle
@@ -70,6 +71,9 @@ from .limits import Holder as Holder
 from .limits import Limits as Limits
 from .limits import material_densities as material_densities
 from .limits import weight_cautions as weight_cautions
+from .logger import LoggedTorque as LoggedTorque
+from .logger import LoggerRecord as LoggerRecord
+from .logger import logged_torque as logged_torque
 from .mesh import load_mesh as load_mesh
 from .mesh import shell_body as shell_body
 from .mesh import solid_body as solid_body

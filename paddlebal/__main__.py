@@ -1,13 +1,13 @@
-"""Command line: `paddlebal fit`, `paddlebal film`, `paddlebal target`."""
+"""Command line: `paddlebal fit`, `film`, `target` and `logger`."""
 
 import argparse
 import os
 import sys
 
-from paddlebal.commands import film, fit, target
+from paddlebal.commands import film, fit, logger, target
 from paddlebal.errors import InputError
 
-COMMANDS = {"fit": fit, "film": film, "target": target}
+COMMANDS = {"fit": fit, "film": film, "target": target, "logger": logger}
 
 
 def parser():
@@ -22,7 +22,7 @@ def main(words=None):
     """Run a command.
 
     `fit` gives 0 if every file could be used and 1 if not, `film` 0 if nothing is in doubt and 1
-    if something is, `target` 0; 2 if nothing can be told or written, 130 if it was stopped.
+    if something is, the others 0; 2 if nothing can be told or written, 130 if it was stopped.
     """
     given = parser().parse_args(words)
     for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):

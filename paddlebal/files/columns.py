@@ -211,6 +211,8 @@ _UNIT_EXAMPLES = {
     "kg": "a mass such as [g]",
     "s": "a time such as [s]",
     "1/s²": "[1/s²]",
+    "rad/s": "a rate such as [deg/s] or [rad/s]",
+    "m/s²": "a specific force such as [m/s²], or [g_0] for standard gravity",
     "kg·m²": "a moment of inertia such as [g·mm²]",
     "": "no unit",
 }
