@@ -28,7 +28,8 @@ from paddlebal import (
     stroke_torque,
 )
 from paddlebal.files.text import data_path
-from paddlebal.motion_balance import AIMS, SAMPLES
+from paddlebal.motion_balance.programme import AIMS
+from paddlebal.motion_balance.rows import SAMPLES
 from paddlebal.paddle import KeepOut, rotation_about_x
 from paddlebal.units import DEG
 from paddlebal.work import stroke_torque_many

@@ -13,7 +13,7 @@ import numpy as np
 from paddlebal.bench.films import KnownMass, OneSwing, film_readings, one_swing
 from paddlebal.bench.readings import FilmReadings
 from paddlebal.desk.entry import BARE, RECTANGLE, Typed
-from paddlebal.desk.form import Field, film_fields
+from paddlebal.desk.form import FILMS, Field, film_fields
 from paddlebal.errors import InputError
 from paddlebal.film.record import swing_from
 from paddlebal.film.search import Search
@@ -92,9 +92,10 @@ def texts_without_film(under: str, row: int) -> dict[str, str]:
 
 def texts_of_films(readings: FilmReadings, under: str) -> dict[str, str]:
     """The texts of the films of a bench file."""
-    texts = {"way": "films", "support": readings.support, "known_step": "", "slope_step": ""}
     per = 1 / RECTANGLE
-    texts |= {
+    texts = {
+        "way": FILMS,
+        "support": readings.support,
         "known_step": f"{1e3 * per * readings.mass_u:.6g}",
         "known_arm_step": f"{1e3 * per * readings.arm_u:.6g}",
         "known_angle_step": f"{math.degrees(per * readings.angle_u):.6g}",

@@ -15,8 +15,9 @@ from paddlebal.film.markers import DISC, STRIP, detector
 from paddlebal.film.video import LONGEST, Film
 from paddlebal.language import _
 
-MARGIN = 0.4
-"""Of a marker's side, around where it was: how far it may move from frame to frame."""
+MARGIN, ACROSS, ENOUGH = 0.6, 3.5, 3
+"""Sides of a marker around where markers were: how far they may move from frame to frame, and how
+far the disc's others may be while no more of them than ENOUGH were seen."""
 
 
 SEEN = (*DISC, *STRIP)
@@ -28,6 +29,15 @@ AGAIN = 8
 
 TWICE = 3
 """Frames that show one marker twice from which there are two targets."""
+
+
+def _markers(grey):
+    """Squares (4, 2) of the target's markers in a picture, and their numbers."""
+    squares, numbers, _rejected = detector().detectMarkers(grey)
+    told = [] if numbers is None else np.ravel(numbers).tolist()
+    found = [(square.reshape(4, 2), number) for square, number in zip(squares, told, strict=True)
+             if number in SEEN]  # fmt: skip
+    return [square for square, _number in found], [number for _square, number in found]
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,36 +109,34 @@ class Search:
 
     def _look(self, grey):
         """Corners (8, 4, 2) in one frame, and where to look in the next."""
-        corners: Any
-        whole = not np.isfinite(self._near).any() or self._lost % AGAIN == AGAIN - 1
-        low, high = np.zeros(2, int), np.array(self._shape[::-1])
-        if not whole:
-            least, greatest = (
-                extreme(self._near[:, i], axis=0)
-                for i, extreme in enumerate((np.nanmin, np.nanmax))
-            )
-            room = MARGIN * (greatest - least).max()
-            low = np.maximum(least - room, 0).astype(int)
-            high = np.minimum(greatest + room, high).astype(int)
+        low, high = self._region()
         part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
-        corners = np.full((len(SEEN), 4, 2), np.nan)
-        squares, numbers, _rest = detector().detectMarkers(part)
-        told = [] if numbers is None else np.ravel(numbers).tolist()
-        for square, number in zip(squares, told, strict=True):
-            if number in SEEN:
-                corners[number] = square.reshape(4, 2) + low
-        mine = [number for number in told if number in SEEN]
-        self._twice += len(mine) > len(set(mine))
-        if mine:
-            self._lost = 0
-            at = np.isfinite(corners[:, 0, 0])
-            self._near[at, 0], self._near[at, 1] = corners[at].min(axis=1), corners[at].max(axis=1)
-        else:
-            self._lost += 1
-            if not self._mirrored and self._lost % AGAIN == 1 and not np.isfinite(self._near).any():
-                turned = np.ascontiguousarray(grey[:, ::-1])
-                self._mirrored = detector().detectMarkers(turned)[1] is not None
+        corners: Any = np.full((len(SEEN), 4, 2), np.nan)
+        squares, numbers = _markers(part)
+        for square, number in zip(squares, numbers, strict=True):
+            corners[number] = square + low
+        self._twice += len(numbers) > len(set(numbers))
+        at = np.isfinite(corners[:, 0, 0])
+        self._near[at, 0], self._near[at, 1] = corners[at].min(axis=1), corners[at].max(axis=1)
+        self._lost = 0 if at[list(DISC)].any() else self._lost + 1
+        if not np.isfinite(self._near).any() and self._lost % AGAIN == 1:
+            mirrored = np.ascontiguousarray(grey[:, ::-1])
+            self._mirrored = len(_markers(mirrored)[1]) > 1
         return corners
+
+    def _region(self):
+        """Least and greatest column and row of the part to search."""
+        seen = np.isfinite(self._near[list(DISC), 0, 0])
+        whole = np.zeros(2, int), np.array(self._shape[::-1])
+        if not seen.any() or self._lost % AGAIN == AGAIN - 1:
+            return whole
+        least, greatest = (self._near[np.isfinite(self._near[:, i, 0]), i] for i in (0, 1))
+        side = (self._near[list(DISC)][seen, 1] - self._near[list(DISC)][seen, 0]).max()
+        room = (MARGIN if seen.sum() > ENOUGH else ACROSS) * side
+        return (
+            np.maximum(least.min(axis=0) - room, 0).astype(int),
+            np.minimum(greatest.max(axis=0) + room, whole[1]).astype(int),
+        )
 
     def _refuse_what_is_useless(self, time):
         if self._mirrored:

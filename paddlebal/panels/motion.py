@@ -9,13 +9,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.motion_balance import (
-    AIMS,
-    MOTION_CAUTION,
-    MotionBalance,
-    MotionLimits,
-    balance_for_motion,
-)
+from paddlebal.motion_balance.best import MotionBalance, balance_for_motion
+from paddlebal.motion_balance.limits import MOTION_CAUTION, MotionLimits
+from paddlebal.motion_balance.programme import AIMS
 from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider
 from paddlebal.pictures.motion import BARE, BEST, REST, MotionPicture

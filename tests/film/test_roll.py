@@ -129,6 +129,22 @@ def found_in_frames(camera, count=12):
     return len(off), np.mean(off or np.nan), np.std(off or np.nan)
 
 
+def test_a_disc_that_comes_into_view_after_the_strip_is_found_whole(tmp_path):
+    """And all its markers are, though a hand hid most of them at first."""
+    camera, rng = Camera(**NEAR), np.random.default_rng(0)
+    away = {"middle": lambda time: np.full((np.size(time), 2), 5.0)}
+    first = [frame(camera, SWING, t, rng=rng, steps=2, **away) for t in TIMES[:20]]
+    then = [frame(camera, SWING, t, rng=rng, steps=2) for t in TIMES[20:60]]
+    for picture in then[:10]:
+        picture[:, :330] = 100  # the hand
+    write_film(tmp_path / "a.mp4", [*first, *then], TIMES[:60])
+    search = Search(tmp_path / "a.mp4")
+    for _ in search:
+        pass
+    seen = np.isfinite(search.found.corners[:, :6, 0, 0])
+    assert not seen[:20].any() and seen[25:].any(axis=1).all() and seen[40:].all()
+
+
 @pytest.mark.parametrize("turned", [-1, 1])
 def test_the_free_swing_is_cut_out(turned):
     time = np.arange(0, 8, 1 / 60)

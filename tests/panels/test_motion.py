@@ -5,7 +5,7 @@ import pytest
 
 from paddlebal import load_paddle
 from paddlebal.files.text import data_path
-from paddlebal.motion_balance import AIMS
+from paddlebal.motion_balance.programme import AIMS
 from paddlebal.panels.motion import FREE, STAYS, motion_state, motion_state_rows
 from paddlebal.pictures.motion import BARE, BEST, MOST, REST
 
