@@ -24,6 +24,9 @@ from .blade import design_map as design_map
 from .blade import design_slope as design_slope
 from .compiled import numeric as numeric
 from .cost import counterweight_cost as counterweight_cost
+from .couple import MeasuredCouple as MeasuredCouple
+from .couple import couple_of_halves as couple_of_halves
+from .couple import couple_of_one_piece as couple_of_one_piece
 from .designs import design_variant as design_variant
 from .designs import with_share as with_share
 from .desk.own import own_benches as own_benches

@@ -24,6 +24,7 @@ from paddlebal.bench.films import FilmsFit
 from paddlebal.bench.readings import AddOnReadings, FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
 from paddlebal.cost import counterweight_cost
+from paddlebal.couple import blade_middles, couple_of_one_piece
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_bytes, write_text
 from paddlebal.language import _, spoken
@@ -704,16 +705,21 @@ def _blades(paddle, fit):
     except InputError as error:
         return (Section(_("The blades"), notes=(str(error),)),)
     moments = zip(("control", "other"), each[:2], each[2:], strict=True)
+    facts = [
+        (
+            _("control blade") if name == "control" else _("other blade"),
+            f"{value / GRAM_MM:.0f} ± {COVERAGE * u / GRAM_MM:.0f} g·mm",
+        )
+        for name, value, u in moments
+    ]
+    if blade_middles(paddle) is not None:
+        couple = couple_of_one_piece(paddle, fit.unbalance, fit.unbalance_covariance)
+        size, u = 1e3 * couple.size, COVERAGE * 1e3 * couple.size_u
+        facts.append((_("couple of both"), f"{size:.1f} ± {u:.1f} g·m²"))
     return (
         Section(
             _("The blades: mass times offset"),
-            facts=tuple(
-                (
-                    _("control blade") if name == "control" else _("other blade"),
-                    f"{value / GRAM_MM:.0f} ± {COVERAGE * u / GRAM_MM:.0f} g·mm",
-                )
-                for name, value, u in moments
-            ),
+            facts=tuple(facts),
             notes=(
                 _(
                     "Inferred by an in-plane model: each blade's mass on the line along its back. "
