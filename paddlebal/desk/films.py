@@ -211,7 +211,9 @@ class IncomingFilm:
         self._shares: Iterator[float] = iter(())
 
     def add(self, piece: bytes) -> None:
-        """Take the next piece."""
+        """Take the next piece; no more than was said."""
+        if self.there + len(piece) > self.size:
+            raise InputError(_("is longer than was said"), file=self.name)
         try:
             self._file.write(piece)
             self._file.flush()

@@ -312,7 +312,7 @@ class Desk:
 
     def _texts_of_bench(self, readings, name):
         if isinstance(readings, LeverReadings):
-            return self._without_rows() | texts_of_readings(readings)
+            return self._without_rows() | {"way": LEVER} | texts_of_readings(readings)
         under = films_name(self._found().grid)
         if isinstance(readings, FilmReadings):
             gone = [texts_without_film(under, row) for row in film_rows(self.texts, under)]
@@ -426,7 +426,7 @@ class Desk:
         pairs = [(str(role), str(unit)) for role, unit in answer]
         texts = bring.texts_from(self.table, pairs, mark, self._found().unit)
         self.store.remember(self.table.question, {"columns": pairs})
-        self._keep(self._without_rows() | texts)
+        self._keep(self._without_rows() | {"way": LEVER} | texts)
         self._ask(None)
 
     def _fitting(self):

@@ -144,6 +144,13 @@ def test_what_comes_and_is_no_film_is_told_by_its_own_name():
         IncomingFilm("long.mp4", 4_000_000_000)
 
 
+def test_a_film_that_is_longer_than_was_said_is_refused():
+    film = IncomingFilm("a.mp4", 3)
+    with pytest.raises(InputError, match="longer than was said"):
+        film.add(b"hello")
+    film.close()
+
+
 def test_a_full_disk_is_told(monkeypatch):
     film = IncomingFilm("a.mp4", 10)
 

@@ -288,6 +288,13 @@ def test_a_film_that_is_none_is_told_and_the_next_one_can_come(window, tmp_path)
     assert [each["name"] for each in page["films"]] == ["bare.mp4"]
 
 
+def test_lever_readings_that_are_brought_take_the_place_of_films(window):
+    window.say("edit", texts=PADDLE | {"way": "films"})
+    lever = data_path("bench", "glued_lever.csv").read_bytes()
+    page = window.say("file", buffers=[lever], name="glued_lever.csv")
+    assert page["films"] is None and page["texts"]["way"] == "lever"
+
+
 def test_a_film_can_be_stopped(window, tmp_path):
     window.say("edit", texts=PADDLE)
     content = film_file(tmp_path / "a.mp4")
