@@ -42,7 +42,8 @@ class MotionBalance:
     before, after : float
         What was made least, without and with the pieces [N·m]; of the mean square its root.
     bound : float
-        What no other pieces of the programme's angles can go below [N·m].
+        What no other pieces at these stations and arms can go below [N·m], whatever their angles;
+        where they are counted or in whole steps, none at the angles that were tried.
     paddle : Paddle
         With the pieces.
     """
@@ -107,44 +108,13 @@ def balance_for_motion(
     if part.size != len(several) or np.any(part < 0) or not part.sum() > 0:
         raise InputError("expected a share, 0 or more, for each motion")
     weights = np.repeat(part / part.sum() / SAMPLES, SAMPLES)
-    coarse = np.arange(0, 2 * np.pi - 1e-9, limits.angle_step)
-    places = _places(limits, [coarse] * len(limits.stations))
-    found = Programme(paddle, rows, weights, limits, places, aim).best()
+    found = Programme(paddle, rows, weights, limits, aim).best()
     if found is None:
-        raise InputError(_why_not(paddle, rows, weights, limits, places, aim))
-    masses, bound = found
-    if not limits.mass_step:
-        places, masses, bound = _refined(paddle, rows, weights, limits, aim, places, masses, bound)
-    pieces = _pieces(limits, places, masses)
+        raise InputError(_why_not(paddle, rows, weights, limits, aim))
+    pieces = _pieces(limits, found.places, found.masses)
     loaded = paddle.with_counterweights(*pieces)
     before, after = (_value(properties_of(each) @ rows, weights, aim) for each in (paddle, loaded))
-    return MotionBalance(pieces, aim, before, after, min(bound, after), loaded)
-
-
-def _places(limits, angles):
-    """Places as (x, arm, angle), each (n,), with some angles at each station."""
-    x = np.concatenate([np.full(a.size, s) for a, s in zip(angles, limits.stations, strict=True)])
-    arm = np.concatenate([np.full(a.size, r) for a, r in zip(angles, limits.arms, strict=True)])
-    return x, arm, np.concatenate(angles)
-
-
-def _refined(paddle, rows, weights, limits, aim, places, masses, bound):
-    """Finer angles about those that are used, twice; the bound is that of the last programme."""
-    step = limits.angle_step
-    for _again in range(2):
-        step /= 5
-        used = masses > SMALLEST
-        near = step * np.arange(-5, 6)
-        angles = []
-        for x in limits.stations:
-            own = places[2][used & (places[0] == x)]
-            angles.append(np.unique(np.round((own[:, None] + near).ravel(), 9)))
-        finer = _places(limits, angles)
-        found = Programme(paddle, rows, weights, limits, finer, aim).best()
-        if found is None:
-            break
-        places, (masses, bound) = finer, found
-    return places, masses, bound
+    return MotionBalance(pieces, aim, before, after, min(found.bound, after), loaded)
 
 
 def _pieces(limits, places, masses):
@@ -175,7 +145,7 @@ def _value(torque, weights, aim):
     return float(size.max() if aim == "peak" else np.sqrt(size**2 @ weights))
 
 
-def _why_not(paddle, rows, weights, limits, places, aim):
+def _why_not(paddle, rows, weights, limits, aim):
     """Which limit leaves no pieces, in a sentence."""
     loose = {
         "the total mass": {"total_mass": 100 * limits.total_mass},
@@ -187,10 +157,10 @@ def _why_not(paddle, rows, weights, limits, places, aim):
     }
     for name, change in loose.items():
         wider = replace(limits, **change)
-        if Programme(paddle, rows, weights, wider, places, aim).solve([]) is None:
+        if Programme(paddle, rows, weights, wider, aim).best() is None:
             continue
         if name == "the total mass":
-            least = _least_mass(paddle, rows, weights, wider, places)
+            least = _least_mass(paddle, rows, weights, wider)
             return (
                 f"no pieces keep these limits: with {limits.total_mass / GRAM:.0f} g in all it "
                 f"cannot stay at rest, which takes {least / GRAM:.0f} g or more on these arms"
@@ -199,13 +169,13 @@ def _why_not(paddle, rows, weights, limits, places, aim):
     return "no pieces keep these limits, and loosening one of them alone does not help"
 
 
-def _least_mass(paddle, rows, weights, limits, places):
+def _least_mass(paddle, rows, weights, limits):
     """The least total mass [kg] with which it can stay at rest."""
     low, high = 0.0, limits.total_mass
     while high - low > 0.5 * GRAM:
         middle = (low + high) / 2
         tried = replace(limits, total_mass=middle)
-        if Programme(paddle, rows, weights, tried, places, "peak").solve() is None:
+        if Programme(paddle, rows, weights, tried, "peak").best() is None:
             low = middle
         else:
             high = middle

@@ -32,7 +32,8 @@ class MotionLimits:
     arms : tuple of float
         The arm at each station [m].
     angle_step : float
-        Between the angles of the programme [rad]; refined afterwards unless masses are whole.
+        Between the angles that are tried first [rad]; unless masses are in whole steps, others
+        follow where they pay.
     pieces : int, optional
         How many at most.
     mass_step : float
