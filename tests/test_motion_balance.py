@@ -106,7 +106,7 @@ def test_what_is_found_is_what_the_library_computes_and_as_low_as_its_bound(aim,
     found = balance_for_motion(PADDLE, MOTION, limits(**more), aim)
     assert found.after == pytest.approx(value(found.paddle, MOTION, aim), rel=1e-9)
     assert found.before == pytest.approx(value(PADDLE, MOTION, aim), rel=1e-9)
-    assert found.bound <= found.after <= found.bound * 1.005
+    assert found.bound <= found.after <= found.bound * (1.005 if "pieces" in more else 1.0003)
     assert found.mass <= more.get("total_mass", 0.2) + 1e-6
     assert len(found.pieces) <= more.get("pieces", 10)
     if "stays" in more:
@@ -119,6 +119,23 @@ def test_what_is_found_is_what_the_library_computes_and_as_low_as_its_bound(aim,
         if "stays" not in more:
             off = value(PADDLE.with_counterweights(*moved), MOTION, aim)
             assert off >= found.bound * (1 - 1e-3)
+
+
+def test_no_pieces_by_chance_at_these_stations_go_below_the_bound():
+    stated, rng = limits(), np.random.default_rng(1)
+    rows = motion_rows([MOTION])
+    found = {aim: balance_for_motion(PADDLE, MOTION, stated, aim) for aim in AIMS}
+    near = found["mean"].pieces
+    for _ in range(3000):
+        share = rng.dirichlet(np.ones(4)) * 0.2 * rng.uniform(0.8, 1)
+        x, turn = rng.choice(FAR, 4), rng.uniform(-np.pi, np.pi, 4)
+        for i, piece in enumerate(near):  # two of the four about where the best ones are
+            x[i], turn[i] = piece.x, piece.angle + 0.1 * rng.standard_normal()
+        made = piece_properties(x, np.full(4, stated.arms[0]), turn) @ share
+        size = np.abs((properties_of(PADDLE) + made) @ rows)
+        assert size.mean() >= found["mean"].bound - 1e-9
+        assert np.sqrt(np.mean(size**2)) >= found["mean square"].bound - 1e-9
+        assert size.max() >= found["peak"].bound - 1e-9
 
 
 def test_the_torque_with_the_pieces_is_mujocos():

@@ -317,6 +317,7 @@ def write_film(
         stream: Any = container.add_stream(codec, rate=60, options=options)
         stream.pix_fmt, stream.time_base = "yuv420p", Fraction(1, 90_000)
         stream.codec_context.time_base = Fraction(1, 90_000)
+        stream.codec_context.thread_count = 1  # more of them would make other bytes
         for picture, time in zip(frames, times, strict=False):
             if not stream.codec_context.is_open:
                 stream.height, stream.width = picture.shape
