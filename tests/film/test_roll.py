@@ -31,10 +31,10 @@ def seen(path, camera, times=TIMES, codec="libx264", seed=0, **drawn):
 @pytest.mark.parametrize(
     ("camera", "drawn", "bias", "scatter"),
     [
-        (Camera(**NEAR), {}, 0.3, 0.15),
-        (Camera(**NEAR, roll=3 * DEG), {}, 0.3, 0.15),
-        (Camera(**NEAR, pitch=0.2, yaw=-0.15), {}, 0.5, 0.2),
-        (Camera(**NEAR, readout=0.02), {}, 0.3, 0.15),
+        (Camera(**NEAR), {}, 0.3, 0.2),
+        (Camera(**NEAR, roll=3 * DEG), {}, 0.3, 0.2),
+        (Camera(**NEAR, pitch=0.2, yaw=-0.15), {}, 0.5, 0.25),
+        (Camera(**NEAR, readout=0.02), {}, 0.3, 0.2),
         (Camera(**NEAR, exposure=1 / 60), {}, 0.3, 0.3),
         (Camera(**NEAR, dark=20, bright=60, noise=4), {}, 0.4, 0.3),
         (Camera(**NEAR, distance=1.6), {}, 0.5, 0.4),
