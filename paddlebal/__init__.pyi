@@ -123,6 +123,7 @@ from .panels.fitting import fitting_panel as fitting_panel
 from .panels.fitting import sheet_panel as sheet_panel
 from .panels.grip import grip_panel as grip_panel
 from .panels.grip import rests_picture as rests_picture
+from .panels.motion import front_picture as front_picture
 from .panels.motion import motion_panel as motion_panel
 from .panels.own_blade import own_blade_panel as own_blade_panel
 from .panels.panel import picture_view as picture_view

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import ipywidgets as widgets
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.motion_balance.best import MotionBalance, balance_for_motion
+from paddlebal.motion_balance.best import MotionBalance, balance_for_motion, mass_front
 from paddlebal.motion_balance.limits import MOTION_CAUTION, MotionLimits
 from paddlebal.motion_balance.programme import AIMS
+from paddlebal.motion_balance.sets import compared_sets, set_row
 from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider
-from paddlebal.pictures.motion import BARE, BEST, REST, MotionPicture
-from paddlebal.stroke import STROKES
+from paddlebal.pictures.motion import BARE, BEST, REST, FrontPicture, MotionPicture
+from paddlebal.stroke import STROKES, Motion
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM
 from paddlebal.work import stroke_torque
@@ -106,3 +107,37 @@ def motion_panel(paddles: Sequence[Paddle]) -> widgets.VBox:
     panel = Panel("motion", controls, [picture], motion_state, draw, motion_state_rows)
     panel.side.children += (caution,)
     return panel.widget
+
+
+def front_picture(
+    paddle: Paddle, motion: Motion, limits: MotionLimits, masses: Sequence[float]
+) -> FrontPicture:
+    """What more mass buys: the best pieces for each total mass, free and staying at rest.
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Without counterweights.
+    motion : Motion
+    limits : MotionLimits
+        Its total mass is that of the marked sets, which balance at rest.
+    masses : sequence of float
+        kg, growing.
+
+    Returns
+    -------
+    Picture
+    """
+    bare, one, pair, *_others = compared_sets(paddle, motion, limits)
+    enough = [mass for mass in masses if mass >= limits.total_mass]
+    staying = replace(limits, stays=True)
+    fronts = {
+        "best": mass_front(paddle, motion, limits, masses),
+        "best that stays": mass_front(paddle, motion, staying, enough),
+    }
+    rows = {
+        name: [set_row(name, paddle, found.paddle, motion) for found in front.found]
+        for name, front in fronts.items()
+    }
+    rows["best"].insert(0, bare)
+    return FrontPicture(rows, (bare, one, pair))

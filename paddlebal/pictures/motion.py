@@ -1,6 +1,9 @@
-"""The picture of pieces for a motion: torque over a cycle, and where the pieces sit."""
+"""Pictures of pieces for a motion: torque over a cycle, where they sit, what more of them buys."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -70,3 +73,43 @@ class MotionPicture(Picture):
         wanted = zip(self._names, places, strict=False)
         self._labels.place([(name, place, np.pi / 4, 12) for name, place in wanted])
         self.refresh()
+
+
+class FrontPicture(Picture):
+    """Mean roll torque against mass, swing inertia and work, from bare to best.
+
+    Parameters
+    ----------
+    fronts : dict of str to sequence of SetRow
+        By name, from light to heavy; the first is drawn full, the second dashed.
+    marks : sequence of SetRow
+        Sets to mark by their names.
+    """
+
+    shows = (
+        "Mean roll torque against the mass of the pieces, the swing inertia they add and the work "
+        "of the hands in a cycle: the best pieces, those that also stay at rest, and marks for the "
+        "bare paddle and for one weight and a pair that balance it at rest."
+    )
+
+    def __init__(self, fronts: Mapping[str, Sequence[Any]], marks: Sequence[Any]) -> None:
+        super().__init__(10.4, 4.4)
+        each = self.figure.subplots(1, 3, sharey=True)
+        self.figure.subplots_adjust(left=0.08, right=0.985, top=0.92, bottom=0.16, wspace=0.1)
+        columns = (
+            ("mass of the pieces [g]", lambda row: row.mass / GRAM),
+            ("swing inertia added [g·m²]", lambda row: 1e3 * row.swing_inertia),
+            ("work of the hands [J a cycle]", lambda row: row.work),
+        )
+        styles = ((ACCENT, "-"), (DARK, (0, (4, 2))))
+        for i, (axes, (label, value)) in enumerate(zip(each, columns, strict=True)):
+            style_axes(axes, label, "" if i else "mean roll torque [N·m]")
+            for (name, rows), (color, line) in zip(fronts.items(), styles, strict=False):
+                places = [value(row) for row in rows]
+                torque = [row.mean for row in rows]
+                axes.plot(places, torque, color=color, ls=line, lw=2.4, label=name)
+            for row, marker in zip(marks, "osD", strict=False):
+                axes.plot([value(row)], [row.mean], marker, color=GREY, mec=DARK, ms=9,
+                          ls="none", label=row.name)  # fmt: skip
+            axes.set_ylim(bottom=0)
+        each[1].legend(fontsize=TEXT, frameon=False, loc="upper right", borderaxespad=0.0)
