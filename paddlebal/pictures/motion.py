@@ -95,7 +95,7 @@ class FrontPicture(Picture):
     def __init__(self, fronts: Mapping[str, Sequence[Any]], marks: Sequence[Any]) -> None:
         super().__init__(10.4, 4.4)
         each = self.figure.subplots(1, 3, sharey=True)
-        self.figure.subplots_adjust(left=0.08, right=0.985, top=0.92, bottom=0.16, wspace=0.1)
+        self.figure.subplots_adjust(left=0.08, right=0.985, top=0.87, bottom=0.16, wspace=0.1)
         columns = (
             ("mass of the pieces [g]", lambda row: row.mass / GRAM),
             ("swing inertia added [g·m²]", lambda row: 1e3 * row.swing_inertia),
@@ -112,4 +112,6 @@ class FrontPicture(Picture):
                 axes.plot([value(row)], [row.mean], marker, color=GREY, mec=DARK, ms=9,
                           ls="none", label=row.name)  # fmt: skip
             axes.set_ylim(bottom=0)
-        each[1].legend(fontsize=TEXT, frameon=False, loc="upper right", borderaxespad=0.0)
+        names = each[0].get_legend_handles_labels()
+        self.figure.legend(*names, loc="upper center", ncols=5, fontsize=TEXT, frameon=False,
+                           columnspacing=1.2, handlelength=1.6)  # fmt: skip
