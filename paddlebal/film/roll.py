@@ -142,10 +142,7 @@ class _Disc:
 
         best = int(np.argmax(self.seen.sum(axis=1)))
         own = self.seen[best]
-        plane, _inliers = cv2.findHomography(self.corners[own], self.pixels[best][own])
-        if plane is None:
-            return None
-        return plane
+        return cv2.findHomography(self.corners[own], self.pixels[best][own])[0]
 
     def chosen(self, good):
         """Some of the frames (n,)."""
@@ -194,7 +191,7 @@ def _fitted(disc):
         rate = _rates(disc.time + readout * disc.rows, angle)
 
         def off(unknowns, plane=plane, shift=shift, rate=rate):
-            """Misfit [pixels, about]; scaled so that the fit cannot shrink the disc to it."""
+            """Misfit [mm on the disc]; as the corners keep their size, no map can shrink it."""
             *bend, late = unknowns * scale
             places = disc.still(disc.places(_bent(plane, bend)), shift, rate, late)
             return _turn_of(places[chosen], disc.seen[chosen], disc.corners)[2].ravel() / MM
