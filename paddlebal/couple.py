@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.language import _
-from paddlebal.outside import SIDEWAYS_U, OutsidePaddle
+from paddlebal.outside import SIDEWAYS_U, OutsidePaddle, refuse_same_way
 
 PLACE_U = 0.02
 """m; standard uncertainty of where along the shaft a blade's mass sits: assumed, no source."""
@@ -111,8 +111,7 @@ def couple_of_one_piece(
     if found is None or not paddle.faces_known:
         raise InputError(_("where the blades are and how they face is not known of this paddle"))
     angles = np.array([paddle.blade_angle("left"), paddle.blade_angle("right")])
-    if abs(math.sin(angles[0] - angles[1])) < math.sin(math.radians(5)):
-        raise InputError(_("with blades that point the same way one cannot be told from the other"))
+    refuse_same_way(*angles)
 
     def couple(U, turned, x):
         backs = np.array([np.cos(angles + turned), np.sin(angles + turned)])

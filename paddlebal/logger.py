@@ -9,6 +9,7 @@ Technology, 2004, from memory).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,8 +20,9 @@ from numpy.typing import NDArray
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
-from paddlebal.paddle import Paddle
+from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.units import DEG, STANDARD_GRAVITY
+from paddlebal.work import mass_properties
 
 POSES = {"moving": 0.0, "level": 1.0, "side": 2.0, "upright": 3.0, "turned": 4.0}
 """How the paddle was held: level with the mark away from the paddler (roll 0); level, rolled a
@@ -176,7 +178,7 @@ def _check(record):
 
 
 def _clipped(column):
-    """Whether the greatest size is held over three samples in a row, and in several places."""
+    """Whether the greatest size is held over three samples in a row, three times or more."""
     top = np.abs(column) >= np.abs(column).max() * (1 - 1e-9)
     return int(np.sum(top[:-2] & top[1:-1] & top[2:])) >= 3
 
@@ -209,11 +211,16 @@ def _turned(record):
     return turned.as_matrix(), rate, force, noise
 
 
+def _count(step, window):
+    """Samples in a window [s]: odd, and more than a cubic needs."""
+    return max(5, 2 * round(window / step / 2) + 1)
+
+
 def _smoothed(values, step, window, deriv=0):
     """Values (n, ...) or their slope by a cubic over a window [s]."""
     from scipy.signal import savgol_filter
 
-    count = max(5, 2 * round(window / step / 2) + 1)
+    count = _count(step, window)
     return savgol_filter(values, min(count, len(values) - 1 + len(values) % 2), 3, deriv=deriv,
                          delta=step, axis=0)  # fmt: skip
 
@@ -222,8 +229,7 @@ def _noise_gain(step, window, deriv):
     """Standard deviation of a smoothed value, or slope, over that of one sample."""
     from scipy.signal import savgol_coeffs
 
-    count = max(5, 2 * round(window / step / 2) + 1)
-    return float(np.linalg.norm(savgol_coeffs(count, 3, deriv=deriv, delta=step)))
+    return float(np.linalg.norm(savgol_coeffs(_count(step, window), 3, deriv=deriv, delta=step)))
 
 
 def logged_torque(record: LoggerRecord, paddle: Paddle, window: float = WINDOW) -> LoggedTorque:
@@ -261,12 +267,11 @@ def logged_torque(record: LoggerRecord, paddle: Paddle, window: float = WINDOW) 
         for values in ((record.rate[moving] - rate_bias) @ turned.T,
                        (record.force[moving] - force_bias) @ turned.T)
     )  # fmt: skip
-    S, inertia = paddle.first_moment().copy(), paddle.inertia().copy()
     if record.counted:
-        r = record.place
-        S += record.mass * r
-        inertia += record.mass * (r @ r * np.eye(3) - np.outer(r, r))
-    properties = (*S[1:], *inertia[np.triu_indices(3)])
+        x, y, z = record.place
+        own = Counterweight(record.mass, math.hypot(y, z), math.atan2(z, y), x)
+        paddle = paddle.with_counterweights(own)
+    properties = mass_properties(paddle)[2:]
 
     def torque(rate, slope, force, place):
         middle = force - np.cross(slope, place) - np.cross(rate, np.cross(rate, place))

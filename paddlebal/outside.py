@@ -182,6 +182,18 @@ class BladeMoments(NamedTuple):
     other_u: float
 
 
+def refuse_same_way(first: float, second: float) -> None:
+    """Refuse two blades whose backs point at such angles [rad] that one cannot be told from the
+    other.
+
+    Raises
+    ------
+    InputError
+    """
+    if abs(math.sin(first - second)) < math.sin(_LEAST_FEATHER):
+        raise InputError(_("with blades that point the same way one cannot be told from the other"))
+
+
 def blade_moments(
     paddle: OutsidePaddle, unbalance: ArrayLike, covariance: ArrayLike
 ) -> BladeMoments:
@@ -213,8 +225,7 @@ def blade_moments(
         paddle.blade_angle(side)
         for side in (paddle.control, "left" if paddle.control == "right" else "right")
     )
-    if abs(math.sin(first - second)) < math.sin(_LEAST_FEATHER):
-        raise InputError(_("with blades that point the same way one cannot be told from the other"))
+    refuse_same_way(first, second)
     angles = np.array([first, second])
     backs = np.array([np.cos(angles), np.sin(angles)])
     across = np.array([-np.sin(angles), np.cos(angles)])

@@ -7,11 +7,9 @@ import math
 import numpy as np
 
 from paddlebal.arrays import Array
-from paddlebal.bench.films import BARE, KnownMass, OneSwing
-from paddlebal.bench.record import UNKNOWNS, swing_covariance
-from paddlebal.compiled import numeric
+from paddlebal.bench.films import BARE, KnownMass, OneSwing, loaded_swing, of_swing
+from paddlebal.bench.record import swing_covariance
 from paddlebal.paddle import Paddle
-from paddlebal.unbalance import magnitude, rest_angle
 from paddlebal.units import DEG, STANDARD_GRAVITY
 
 
@@ -52,20 +50,16 @@ def expected_swing(
     OneSwing
         Its values are exact.
     """
-    loaded = paddle.unbalance() + known.vector
-    size = float(magnitude(loaded))
-    inertia = paddle.inertia()[0, 0] + known.mass * known.arm**2 + known.inertia
     radius = paddle.shaft.radius
     rolls = radius if support == "rails" else 0.0
-    mass = paddle.mass + known.mass
-    stiffness = float(numeric("small_swing")(size, inertia, mass, rolls, STANDARD_GRAVITY))
+    put = known.mass, known.arm, known.angle, known.inertia
+    stiffness, rest, size = loaded_swing(
+        paddle.unbalance(), paddle.inertia()[0, 0], put, paddle.mass, rolls
+    )
     share = friction / (STANDARD_GRAVITY * size)
     unknowns = np.array([stiffness, share, drag, 0.0, start, 0.0])
     whole = swing_covariance(_frames(unknowns, seconds, rate), unknowns, angle_u, rolls)
-    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
-    return OneSwing(
-        stiffness, float(rest_angle(loaded)), share, whole[np.ix_(picked, picked)], support, radius
-    )
+    return OneSwing(stiffness, rest, share, of_swing(whole), support, radius)
 
 
 def _frames(unknowns: Array, seconds: float, rate: float) -> Array:

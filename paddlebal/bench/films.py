@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray  # noqa: F401 for the hints that FilmsFit inherits
+from numpy.typing import ArrayLike, NDArray  # noqa: F401 for the hints that FilmsFit inherits
 from scipy.optimize import least_squares
 from scipy.stats import chi2
 
@@ -55,6 +55,11 @@ class KnownMass:
         for name in ("mass", "arm", "inertia"):
             if not 0 <= getattr(self, name) < np.inf:
                 raise InputError("expected a number, 0 or more", field=name)
+
+    @classmethod
+    def cylinder(cls, mass: float, arm: float, angle: float, diameter: float) -> KnownMass:
+        """A cylinder along the shaft of a diameter [m]; the rest as in `KnownMass`."""
+        return cls(mass, arm, angle, mass * diameter**2 / 8)
 
     @property
     def vector(self) -> Array:
@@ -131,6 +136,12 @@ def _vector(mass, arm, angle):
     return mass * arm * np.array([np.cos(angle), np.sin(angle)])
 
 
+def of_swing(covariance: Array) -> Array:
+    """Of a record's covariance (6, 6) that of stiffness, rest and friction (3, 3)."""
+    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
+    return covariance[np.ix_(picked, picked)]
+
+
 @dataclass(frozen=True, eq=False)
 class OneSwing:
     """What one filmed swing says by itself.
@@ -187,7 +198,6 @@ def one_swing(
         If the record is too short.
     """
     fit = fit_swing_record(record)
-    picked = [UNKNOWNS.index(name) for name in ("stiffness", "rest", "friction")]
     strange = fit.birge is not None and fit.birge > SCATTERED
     scatter = (
         [_("The angles leave a free swing's by {birge:.0f} times their uncertainty: did a hand or "
@@ -195,7 +205,7 @@ def one_swing(
         if strange else []
     )  # fmt: skip
     return OneSwing(
-        fit.stiffness, fit.rest, fit.friction, fit.covariance[np.ix_(picked, picked)],
+        fit.stiffness, fit.rest, fit.friction, of_swing(fit.covariance),
         record.support, record.radius, plumb, plumb_u, (*told, *fit.doubts, *scatter),
     )  # fmt: skip
 
@@ -308,6 +318,38 @@ def _plumb(swings):
     return plumb, seen_u, PLUMB_U, moved
 
 
+def loaded_swing(
+    U: ArrayLike,
+    inertia: float,
+    put: tuple[float, float, float, float],
+    paddle_mass: float,
+    radius: float,
+) -> tuple[float, float, float]:
+    """How a paddle with a mass on it swings: stiffness [1/s²], rest angle [rad] and the size of its
+    unbalance [kg·m].
+
+    Parameters
+    ----------
+    U : array_like (2,)
+        Unbalance of the bare paddle [kg·m].
+    inertia, paddle_mass : float
+        Its roll inertia [kg·m²] and mass [kg].
+    put : tuple of float
+        Mass [kg], arm [m], angle [rad] and own inertia [kg·m²] of what is put on.
+    radius : float
+        Of a shaft that rolls on rails [m]; 0 on rollers.
+
+    Returns
+    -------
+    tuple of float
+    """
+    mass, arm, angle, own = put
+    loaded = np.asarray(U) + _vector(mass, arm, angle)
+    size, whole = float(magnitude(loaded)), inertia + mass * arm**2 + own
+    stiffness = numeric("small_swing")(size, whole, paddle_mass + mass, radius, STANDARD_GRAVITY)
+    return float(stiffness), float(rest_angle(loaded)), size
+
+
 class _Put:
     """What was on the paddle for one swing, and what is expected of that swing."""
 
@@ -320,15 +362,12 @@ class _Put:
 
     def expected(self, unknowns, off=(0.0, 0.0, 0.0)):
         """Stiffness [1/s²] and recorded rest angle [rad]; off: of its mass, arm and angle."""
-        U_y, U_z, inertia, camera, slope = unknowns
+        *U, inertia, camera, slope = unknowns
         mass, arm, angle = self.mass + off[0], self.arm + off[1], self.angle + off[2]
-        loaded = np.array([U_y, U_z]) + _vector(mass, arm, angle)
-        whole, size = inertia + mass * arm**2 + self.inertia, magnitude(loaded)
-        stiffness = numeric("small_swing")(
-            size, whole, self.paddle_mass + mass, self.radius, STANDARD_GRAVITY
-        )
+        put = mass, arm, angle, self.inertia
+        stiffness, rest, size = loaded_swing(U, inertia, put, self.paddle_mass, self.radius)
         aslant = slope * (self.paddle_mass + mass) * self.radius / size
-        return float(stiffness), float(rest_angle(loaded)) + self.way * (camera + aslant)
+        return stiffness, rest + self.way * (camera + aslant)
 
 
 class _Together:
@@ -445,7 +484,7 @@ def fit_films(readings: FilmReadings) -> FilmsFit:
     others = [each.x[:2] * together.scale[:2] for each in found
               if 2 * (each.cost - best.cost) < RIVAL]  # fmt: skip
     doubts = tuple(_doubts(readings, fit, 2 * float(best.cost), others))
-    return FilmsFit(**(vars(fit) | {"doubts": doubts}))
+    return replace(fit, doubts=doubts)
 
 
 def _doubts(readings, fit, chi_square, others):

@@ -4,7 +4,7 @@ import math
 import sys
 from pathlib import Path
 
-from paddlebal.commands.options import add_numbers
+from paddlebal.commands.options import add_numbers, refuse_existing
 from paddlebal.errors import InputError
 
 EACH = (
@@ -61,8 +61,7 @@ def run(given):
     from paddlebal.bench.films import best_angle, fit_films
     from paddlebal.units import DEG
 
-    if given.out and Path(given.out).exists() and not given.overwrite:
-        raise InputError("is there already, expected a new name or --overwrite", file=given.out)
+    refuse_existing(given)
     readings = _readings(given)
     found = fit_films(readings)
     _tell(given, readings, found)
@@ -89,7 +88,7 @@ def _readings(given):
     ]
     ends = _each("--end", given.end, count, "right")
     masses = [
-        KnownMass(m * GRAM, r * MM, a * DEG, m * GRAM * (d * MM) ** 2 / 8)
+        KnownMass.cylinder(m * GRAM, r * MM, a * DEG, d * MM)
         for m, r, a, d in zip(*columns, strict=True)
     ]
     swings = [_swing(given, path) for path in given.films]
@@ -144,8 +143,7 @@ def _swing(given, path):
             bar.update(1 - bar.n)
 
         radius = (given.shaft_mm or 30.0) / 2 * MM
-        found = film_record(path, given.support, radius, given.frame_rate, track)
-    return one_swing(found.record, found.filmed.plumb, found.filmed.plumb_u, found.doubts)
+        return film_record(path, given.support, radius, given.frame_rate, track).fitted()
 
 
 def _tell(given, readings, found):

@@ -1,7 +1,6 @@
 """`paddlebal logger`: roll torque in your own stroke from a logger on the shaft."""
 
-from pathlib import Path
-
+from paddlebal.commands.options import refuse_existing
 from paddlebal.errors import InputError
 
 
@@ -26,8 +25,7 @@ def run(given):
     from paddlebal.logger import cycle_words, logged_torque
     from paddlebal.paddle import Paddle
 
-    if given.out and Path(given.out).exists() and not given.overwrite:
-        raise InputError("is there already, expected a new name or --overwrite", file=given.out)
+    refuse_existing(given)
     paddle = load_any_paddle(given.paddle)
     if not isinstance(paddle, Paddle):
         raise InputError(

@@ -10,14 +10,14 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from paddlebal.bench.films import KnownMass, OneSwing, film_readings, one_swing
+from paddlebal.bench.films import KnownMass, OneSwing, film_readings
 from paddlebal.bench.readings import FilmReadings
 from paddlebal.desk.entry import BARE, RECTANGLE, Typed
 from paddlebal.desk.form import FILMS, Field, film_fields
 from paddlebal.errors import InputError
 from paddlebal.film.record import swing_from
 from paddlebal.film.search import Search
-from paddlebal.film.video import LARGEST
+from paddlebal.film.video import refuse_too_large
 from paddlebal.language import _
 
 FILMED, FILMED_ON = "film", "film_on"
@@ -177,8 +177,9 @@ def _known(typed: Typed, here: str) -> KnownMass | None:
             typed.wrong(f"{here}/{name}", _("is needed for a known mass"))
     if values["arm"] is None or values["angle"] is None:
         return None
-    own = values["mass"] * (values["diameter"] or 0.0) ** 2 / 8
-    return KnownMass(values["mass"], values["arm"], values["angle"], own)
+    return KnownMass.cylinder(
+        values["mass"], values["arm"], values["angle"], values["diameter"] or 0.0
+    )
 
 
 class IncomingFilm:
@@ -198,13 +199,7 @@ class IncomingFilm:
     """
 
     def __init__(self, name: str, size: int) -> None:
-        if size > LARGEST:
-            raise InputError(
-                _("is {size:.1f} GB long, expected at most {most:g} GB: film one swing").format(
-                    size=size / 1e9, most=LARGEST / 1e9
-                ),
-                file=name,
-            )
+        refuse_too_large(size, name)
         self.name, self.size, self.there = name, size, 0
         self._file = tempfile.NamedTemporaryFile(prefix="paddlebal-")  # noqa: SIM115 closed by close
         self._search: Search | None = None
@@ -239,8 +234,7 @@ class IncomingFilm:
         """The swing that was found; arguments as for `film_record`."""
         if self._search is None:
             raise InputError(_("was not searched yet"), file=self.name)
-        found = swing_from(self._search.found, support, radius, frame_rate)
-        return one_swing(found.record, found.filmed.plumb, found.filmed.plumb_u, found.doubts)
+        return swing_from(self._search.found, support, radius, frame_rate).fitted()
 
     def close(self) -> None:
         """Let go of the file."""

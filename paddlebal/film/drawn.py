@@ -24,8 +24,8 @@ from paddlebal.film.markers import (
     RADIUS,
     STRIP,
     cells,
-    detector,
     disc_corners,
+    found_markers,
     strip_corners,
 )
 from paddlebal.units import DEG, MM
@@ -278,12 +278,11 @@ def seen_angle(camera: Camera, grey: Grey) -> float | None:
     """
     import cv2
 
-    squares, numbers, _ = detector().detectMarkers(np.ascontiguousarray(grey))
     plane, corners = np.linalg.inv(camera.plane()), disc_corners() @ np.array([1, 1j])
     turned = 0j
-    for square, number in zip(squares, np.ravel(numbers if squares else []), strict=True):
+    for square, number in zip(*found_markers(grey), strict=True):
         if number in DISC:
-            places = cv2.perspectiveTransform(square.reshape(1, 4, 2).astype(float), plane)[0]
+            places = cv2.perspectiveTransform(square[None].astype(float), plane)[0]
             seen, own = places @ np.array([1, 1j]), corners[number]
             turned += np.sum((seen - seen.mean()) * np.conj(own - own.mean()))
     return float(np.angle(turned)) if turned else None

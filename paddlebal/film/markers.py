@@ -59,6 +59,26 @@ def detector():
     return cv2.aruco.ArucoDetector(dictionary(), settings)
 
 
+def found_markers(grey: NDArray[np.uint8]) -> tuple[list[Array], list[int]]:
+    """Squares (4, 2) [pixels] of the target's markers in a picture, and their numbers.
+
+    Parameters
+    ----------
+    grey : ndarray (height, width) of uint8
+
+    Returns
+    -------
+    squares : list of ndarray
+    numbers : list of int
+        A number stands twice if the picture shows it in two places.
+    """
+    squares, numbers, _rejected = detector().detectMarkers(np.ascontiguousarray(grey))
+    told = [] if numbers is None else np.ravel(numbers).tolist()
+    found = [(square.reshape(4, 2), number) for square, number in zip(squares, told, strict=True)
+             if number in (*DISC, *STRIP)]  # fmt: skip
+    return [square for square, _number in found], [number for _square, number in found]
+
+
 def cells(number: int) -> NDArray[np.bool_]:
     """A marker's cells, upper row first: bool (CELLS, CELLS), True for white."""
     import cv2

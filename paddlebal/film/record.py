@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from paddlebal.arrays import Array
+from paddlebal.bench.films import OneSwing, one_swing
 from paddlebal.bench.readings import SwingRecord
 from paddlebal.errors import InputError
 from paddlebal.film.roll import FilmedRoll, filmed_roll
@@ -40,6 +41,10 @@ class FilmedSwing:
     record: SwingRecord
     filmed: FilmedRoll
     doubts: tuple[str, ...]
+
+    def fitted(self) -> OneSwing:
+        """The swing as `one_swing` fits it, with the film's plumb line and doubts."""
+        return one_swing(self.record, self.filmed.plumb, self.filmed.plumb_u, self.doubts)
 
 
 def film_record(

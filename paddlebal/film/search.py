@@ -11,7 +11,7 @@ import numpy as np
 
 from paddlebal.arrays import Array
 from paddlebal.errors import InputError
-from paddlebal.film.markers import DISC, STRIP, detector
+from paddlebal.film.markers import DISC, STRIP, found_markers
 from paddlebal.film.video import LONGEST, Film
 from paddlebal.language import _
 
@@ -29,15 +29,6 @@ AGAIN = 8
 
 TWICE = 3
 """Frames that show one marker twice from which there are two targets."""
-
-
-def _markers(grey):
-    """Squares (4, 2) of the target's markers in a picture, and their numbers."""
-    squares, numbers, _rejected = detector().detectMarkers(grey)
-    told = [] if numbers is None else np.ravel(numbers).tolist()
-    found = [(square.reshape(4, 2), number) for square, number in zip(squares, told, strict=True)
-             if number in SEEN]  # fmt: skip
-    return [square for square, _number in found], [number for _square, number in found]
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,9 +101,8 @@ class Search:
     def _look(self, grey):
         """Corners (8, 4, 2) in one frame, and where to look in the next."""
         low, high = self._region()
-        part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
         corners: Any = np.full((len(SEEN), 4, 2), np.nan)
-        squares, numbers = _markers(part)
+        squares, numbers = found_markers(grey[low[1] : high[1], low[0] : high[0]])
         for square, number in zip(squares, numbers, strict=True):
             corners[number] = square + low
         self._twice += len(numbers) > len(set(numbers))
@@ -120,8 +110,7 @@ class Search:
         self._near[at, 0], self._near[at, 1] = corners[at].min(axis=1), corners[at].max(axis=1)
         self._lost = 0 if at[list(DISC)].any() else self._lost + 1
         if not np.isfinite(self._near).any() and self._lost % AGAIN == 1:
-            mirrored = np.ascontiguousarray(grey[:, ::-1])
-            self._mirrored = len(_markers(mirrored)[1]) > 1
+            self._mirrored = len(found_markers(grey[:, ::-1])[1]) > 1
         return corners
 
     def _region(self):

@@ -20,6 +20,22 @@ SLOWEST = 24.0
 """Frames a second below which a swing is not followed."""
 
 
+def refuse_too_large(size: int, name: str) -> None:
+    """Refuse a film of so many bytes, by its name, if it is too large.
+
+    Raises
+    ------
+    InputError
+    """
+    if size > LARGEST:
+        raise InputError(
+            _("is {size:.1f} GB long, expected at most {most:g} GB: film one swing").format(
+                size=size / 1e9, most=LARGEST / 1e9
+            ),
+            file=name,
+        )
+
+
 class Film:
     """An opened film.
 
@@ -36,8 +52,6 @@ class Film:
     name : str
     duration : float
         s, as the file states it.
-    rate : float
-        Frames a second at which it plays, in the mean.
     filmed_at : float or None
         Frames a second at which it was filmed, where the file says so: more in slow motion.
     turned : int
@@ -60,13 +74,7 @@ class Film:
             raise InputError(
                 _("cannot be read ({why})").format(why=error.strerror), file=self.name
             ) from error
-        if size > LARGEST:
-            raise InputError(
-                _("is {size:.1f} GB long, expected at most {most:g} GB: film one swing").format(
-                    size=size / 1e9, most=LARGEST / 1e9
-                ),
-                file=self.name,
-            )
+        refuse_too_large(size, self.name)
         try:
             self._container = av.open(str(path), metadata_errors="replace")
         except (av.FFmpegError, OSError, ValueError) as error:
@@ -86,7 +94,6 @@ class Film:
                 ),
                 file=self.name,
             )
-        self.rate = float(self._stream.average_rate or 0)
         said = self._container.metadata | self._stream.metadata
         self.filmed_at = _number(said.get("com.android.capture.fps"))
 

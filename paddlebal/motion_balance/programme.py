@@ -11,6 +11,7 @@ R. E. Gomory, A linear programming approach to the cutting-stock problem, Operat
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -167,8 +168,13 @@ class Programme:
     def _worth(self, prices):
         """By how much a gram at each of the finest places would lessen the value."""
         of_property, of_limit = prices
-        held, _most = self._held(self.finest)
-        return np.maximum(self._made(self.finest).T @ of_property + held.T @ of_limit, 0.0)
+        made, held = self._finest
+        return np.maximum(made.T @ of_property + held.T @ of_limit, 0.0)
+
+    @cached_property
+    def _finest(self):
+        """What a gram at each of the finest places makes, and takes of each limit."""
+        return self._made(self.finest), self._held(self.finest)[0]
 
     def _value(self, masses, places):
         """What is made least, of masses at places; of the mean square itself."""

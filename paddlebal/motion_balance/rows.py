@@ -10,7 +10,7 @@ from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.paddle import Paddle
 from paddlebal.stroke import Motion
-from paddlebal.work import driven
+from paddlebal.work import driven, mass_properties
 
 PROPERTIES = 8
 """First moment across the shaft (2) and upper half of the inertia (6): what roll depends on."""
@@ -54,7 +54,7 @@ def properties_of(paddle: Paddle) -> Array:
     ndarray (8,)
         As in `motion_rows`.
     """
-    return np.concatenate([paddle.first_moment()[1:], paddle.inertia()[np.triu_indices(3)]])
+    return np.array(mass_properties(paddle)[2:])
 
 
 def piece_properties(x: Array, arm: Array, angle: Array) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 
 from paddlebal.motion_balance.best import balance_for_motion
 from paddlebal.motion_balance.limits import MotionLimits
-from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.paddle import Paddle, counterweight_adding
 from paddlebal.placement import fitted_pair
 from paddlebal.stroke import Motion
 from paddlebal.unbalance import magnitude
@@ -68,6 +68,29 @@ def set_row(name: str, bare: Paddle, paddle: Paddle, motion: Motion) -> SetRow:
     )
 
 
+def sets_at_rest(paddle: Paddle, mass: float) -> dict[str, Paddle]:
+    """A paddle bare, and balanced at rest by one weight and by the pair of the same mass [kg].
+
+    Parameters
+    ----------
+    paddle : Paddle
+        Without counterweights.
+    mass : float
+        kg.
+
+    Returns
+    -------
+    dict of str to Paddle
+    """
+    U = paddle.unbalance()
+    one = counterweight_adding(-U, float(magnitude(U)) / mass)
+    return {
+        "bare": paddle,
+        "one weight, at rest": paddle.with_counterweights(one),
+        "pair, at rest": paddle.with_counterweights(*fitted_pair(paddle, mass)),
+    }
+
+
 def compared_sets(
     paddle: Paddle, motion: Motion, limits: MotionLimits, aim: str = "mean"
 ) -> tuple[SetRow, ...]:
@@ -88,14 +111,8 @@ def compared_sets(
     -------
     tuple of SetRow
     """
-    U, mass = paddle.unbalance(), limits.total_mass
-    away = float(np.arctan2(-U[1], -U[0]))
-    one = Counterweight(mass, float(magnitude(U)) / mass, away)
-    sets = {
-        "bare": paddle,
-        "one weight, at rest": paddle.with_counterweights(one),
-        "pair, at rest": paddle.with_counterweights(*fitted_pair(paddle, mass)),
-    }
+    mass = limits.total_mass
+    sets = sets_at_rest(paddle, mass)
     for name, more in (
         ("best", {}), ("best, half the mass", {"total_mass": mass / 2}),
         ("best that stays", {"stays": True}),

@@ -22,6 +22,7 @@ from paddlebal.bench.films import (
 )
 from paddlebal.bench.half_swings import swings
 from paddlebal.film.drawn import Camera, Grey, frame, seen_angle
+from paddlebal.film.markers import SQUARE
 from paddlebal.film.roll import SMALL
 from paddlebal.paddle import Paddle
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider, unbalance_words
@@ -55,7 +56,7 @@ class FilmsState:
 def films_state(paddle, mass, arm, angle, arm_off, arm_u, angle_u, rate, camera, strip, friction):
     """The state for a known mass [kg] whose arm [m] is off by arm_off and known to ± 2 arm_u; the
     angle in a frame by angle_u [rad]; the camera rolled [rad]; the friction moment [N·m]."""
-    stated = KnownMass(mass, arm, angle, mass * CYLINDER**2 / 8)
+    stated = KnownMass.cylinder(mass, arm, angle, CYLINDER)
     put = replace(stated, arm=arm + arm_off)
     hangs = strip == PLUMB
     seen = [
@@ -154,7 +155,7 @@ def frame_state(roll, rate, distance, exposure, askew, light):
         return roll + rate * (time - middle)
 
     grey = frame(camera, moved, blade=2.0, rng=np.random.default_rng(0))
-    side = camera.focal / distance * 34 * MM
+    side = camera.focal / distance * SQUARE
     return FrameState(grey, roll, seen_angle(camera, grey), side)
 
 

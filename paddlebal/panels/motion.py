@@ -12,8 +12,8 @@ from paddlebal.arrays import Array
 from paddlebal.motion_balance.best import MotionBalance, balance_for_motion, mass_front
 from paddlebal.motion_balance.limits import MOTION_CAUTION, MotionLimits
 from paddlebal.motion_balance.programme import AIMS
-from paddlebal.motion_balance.sets import compared_sets, set_row
-from paddlebal.paddle import Counterweight, Paddle
+from paddlebal.motion_balance.sets import set_row, sets_at_rest
+from paddlebal.paddle import Paddle, counterweight_adding
 from paddlebal.panels.panel import Panel, chooser, paddle_chooser, slider
 from paddlebal.pictures.motion import BARE, BEST, REST, FrontPicture, MotionPicture
 from paddlebal.stroke import STROKES, Motion
@@ -50,8 +50,7 @@ def motion_state(paddle, stroke, aim, mass, arm, reach, rest):
     stations = tuple(float(x) for x in np.linspace(-reach, reach, 5))
     limits = MotionLimits(total_mass=mass, stations=stations, arms=(arm,) * 5, stays=rest == STAYS)
     found = balance_for_motion(bare, motion, limits, aim)
-    U = bare.unbalance()
-    one = Counterweight(float(magnitude(U)) / arm, arm, float(np.arctan2(-U[1], -U[0])))
+    one = counterweight_adding(-bare.unbalance(), arm)
     sets = {BARE: bare, REST: bare.with_counterweights(one), BEST: found.paddle}
     torques = {name: stroke_torque(each, motion, SEEN).torque for name, each in sets.items()}
     (other,) = (each for name, each in motions.items() if name != stroke)
@@ -128,7 +127,10 @@ def front_picture(
     -------
     Picture
     """
-    bare, one, pair, *_others = compared_sets(paddle, motion, limits)
+    marks = [
+        set_row(name, paddle, each, motion)
+        for name, each in sets_at_rest(paddle, limits.total_mass).items()
+    ]
     enough = [mass for mass in masses if mass >= limits.total_mass]
     staying = replace(limits, stays=True)
     fronts = {
@@ -139,5 +141,5 @@ def front_picture(
         name: [set_row(name, paddle, found.paddle, motion) for found in front.found]
         for name, front in fronts.items()
     }
-    rows["best"].insert(0, bare)
-    return FrontPicture(rows, (bare, one, pair))
+    rows["best"].insert(0, marks[0])
+    return FrontPicture(rows, marks)
