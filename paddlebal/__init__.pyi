@@ -40,6 +40,7 @@ from .fatigue import endurance_time as endurance_time
 from .fatigue import fatigue_course as fatigue_course
 from .fatigue import fatigue_sets as fatigue_sets
 from .feather import against_feather as against_feather
+from .felt import specific_force as specific_force
 from .files.glossary import glossary_sources as glossary_sources
 from .files.glossary import glossary_symbols as glossary_symbols
 from .files.glossary import glossary_words as glossary_words
@@ -70,6 +71,7 @@ from .holding import hour_ranges as hour_ranges
 from .holding import part_balanced as part_balanced
 from .holding import stroke_series as stroke_series
 from .limits import WEIGHT_CAUTIONS as WEIGHT_CAUTIONS
+from .limits import Envelope as Envelope
 from .limits import Holder as Holder
 from .limits import Limits as Limits
 from .limits import material_densities as material_densities
@@ -143,6 +145,8 @@ from .placement import place_counterweight as place_counterweight
 from .placement import place_pair as place_pair
 from .placement import split_by_halves as split_by_halves
 from .sheet.sheet import fitting_sheet as fitting_sheet
+from .sheet.stroke import Confirmed as Confirmed
+from .sheet.stroke import stroke_sheet as stroke_sheet
 from .stroke import OCEAN as OCEAN
 from .stroke import SPRINT as SPRINT
 from .stroke import Motion as Motion

@@ -105,6 +105,60 @@ class Holder:
 
 
 @dataclass(frozen=True)
+class Envelope:
+    """How long the arm of a weight may be, by its distance from mid-shaft.
+
+    It is what hands, knees, hull, water and face leave clear over the whole stroke, as the user
+    measured it.
+
+    Parameters
+    ----------
+    distances : tuple of float
+        From mid-shaft, growing [m]; straight lines between them, and nothing beyond the last.
+    arms : tuple of float
+        Longest arm at each distance [m].
+    """
+
+    distances: tuple[float, ...]
+    arms: tuple[float, ...]
+
+    def __post_init__(self):
+        if len(self.distances) != len(self.arms) or not self.distances:
+            raise InputError("expected an arm for each distance of the envelope")
+        if np.any(np.diff(self.distances) <= 0) or min(self.distances) < 0:
+            raise InputError("expected distances of the envelope from 0 m on, growing")
+        if not all(0 <= arm < 1 for arm in self.arms):
+            raise InputError("expected arms of the envelope from 0 m to below 1 m")
+
+    def arm_at(self, x: float) -> float:
+        """The longest arm [m] at a place along the shaft [m]."""
+        return float(np.interp(abs(x), self.distances, self.arms, right=0.0))
+
+
+HANDS = 0.35
+"""m from mid-shaft: beyond the hands, where a paddle's keep-outs name none; assumed, no source."""
+
+
+def beyond_hands(paddle: AnyPaddle, x: float) -> bool:
+    """Whether a place along the shaft [m] lies farther out than the hands.
+
+    Parameters
+    ----------
+    paddle : Paddle or OutsidePaddle
+        The hands are its keep-outs that are named so.
+    x : float
+        m.
+
+    Returns
+    -------
+    bool
+    """
+    hands = [abs(end) for each in paddle.keep_outs if "hand" in each.name.casefold()
+             for end in (each.start, each.stop) if end * x > 0]  # fmt: skip
+    return abs(x) > max(hands, default=HANDS)
+
+
+@dataclass(frozen=True)
 class Limits:
     """What the workshop can make and the paddle can carry.
 

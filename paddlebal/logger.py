@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from paddlebal.arrays import Array
 from paddlebal.compiled import numeric
 from paddlebal.errors import InputError
+from paddlebal.felt import force_at
 from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.units import DEG, STANDARD_GRAVITY
 from paddlebal.work import mass_properties
@@ -86,6 +87,12 @@ class LoggerRecord:
     counted: bool = False
     name: str = ""
 
+    @property
+    def weight(self) -> Counterweight:
+        """The logger as a weight on the paddle."""
+        x, y, z = (float(each) for each in self.place)
+        return Counterweight(self.mass, math.hypot(y, z), math.atan2(z, y), x)
+
 
 @dataclass(frozen=True, eq=False)
 class LoggedTorque:
@@ -97,8 +104,10 @@ class LoggedTorque:
         s, of the moving part, in equal steps.
     torque, torque_u : ndarray (n,)
         About +x [N·m], and its standard uncertainty at each instant.
-    omega : ndarray (n, 3)
-        Angular velocity in the paddle's axes [rad/s].
+    omega, domega : ndarray (n, 3)
+        Angular velocity [rad/s] and acceleration [rad/s²] in the paddle's axes.
+    force : ndarray (n, 3)
+        Specific force at O in these axes [m/s²].
     turned : ndarray (3, 3)
         From the logger's axes to the paddle's.
     """
@@ -107,7 +116,14 @@ class LoggedTorque:
     torque: Array
     torque_u: Array
     omega: Array
+    domega: Array
+    force: Array
     turned: Array
+
+    @cached_property
+    def rows(self) -> Array:
+        """What each mass property by itself gives to the torque, (8, n), as `motion_rows`."""
+        return _rows(self.omega, self.domega, self.force)
 
     @cached_property
     def cycles(self) -> tuple[slice, ...]:
@@ -129,17 +145,25 @@ class LoggedTorque:
 
     def mean_cycle(self, samples: int = 100) -> tuple[Array, Array]:
         """Mean torque [N·m] over a cycle in equal steps (samples,), and how cycles spread."""
+        each = self._by_cycle(self.torque, samples)
+        return each.mean(axis=0), each.std(axis=0, ddof=1)
+
+    def mean_rows(self, samples: int = 100) -> Array:
+        """The rows over a mean cycle (8, samples): a motion for `balance_for_motion`."""
+        return np.stack([self._by_cycle(row, samples).mean(axis=0) for row in self.rows])
+
+    def _by_cycle(self, values, samples):
+        """Values (n,) over each cycle in equal steps (cycles, samples)."""
         if len(self.cycles) < 2:
             raise InputError(
                 f"holds {len(self.cycles)} whole cycles, expected two or more strokes of each side"
             )
         share = np.arange(samples) / samples
-        each = np.array([
+        return np.array([
             np.interp(share, np.arange(part.stop - part.start) / (part.stop - part.start),
-                      self.torque[part])
+                      values[part])
             for part in self.cycles
         ])  # fmt: skip
-        return each.mean(axis=0), each.std(axis=0, ddof=1)
 
 
 def _check(record):
@@ -199,7 +223,7 @@ def _turned(record):
     if np.linalg.det(np.linalg.lstsq(means - force, wanted)[0]) < 0:
         raise InputError(
             "has left-handed axes, expected right-handed ones: turn the sign of one axis, of rate "
-            "and force alike",
+            "and force alike; or, if a force that points down was logged, of all three forces",
             file=record.name or None,
         )
     turned, _left = Rotation.align_vectors(wanted, means - force)
@@ -262,51 +286,49 @@ def logged_torque(record: LoggerRecord, paddle: Paddle, window: float = WINDOW) 
     start, stop = record.time[moving][[0, -1]]
     step = float(np.median(np.diff(record.time)))
     time = np.arange(start, stop, step)
-    rate, force = (
+    rate, felt = (
         np.column_stack([np.interp(time, record.time[moving], column) for column in values.T])
         for values in ((record.rate[moving] - rate_bias) @ turned.T,
                        (record.force[moving] - force_bias) @ turned.T)
     )  # fmt: skip
     if record.counted:
-        x, y, z = record.place
-        own = Counterweight(record.mass, math.hypot(y, z), math.atan2(z, y), x)
-        paddle = paddle.with_counterweights(own)
-    properties = mass_properties(paddle)[2:]
-
-    def torque(rate, slope, force, place):
-        middle = force - np.cross(slope, place) - np.cross(rate, np.cross(rate, place))
-        return numeric("roll_moment")(
-            *properties, 0.0, *rate.T, *slope.T, *middle.T, 0.0, 0.0
-        )  # fmt: skip
-
+        paddle = paddle.with_counterweights(record.weight)
+    properties = np.array(mass_properties(paddle)[2:])
+    place = record.place
     smooth, slope, level = (
         _smoothed(rate, step, window), _smoothed(rate, step, window, 1),
-        _smoothed(force, step, window),
+        _smoothed(felt, step, window),
     )  # fmt: skip
-    found = torque(smooth, slope, level, record.place)
-    shorter = [_smoothed(values, step, window / 2, deriv)
-               for values, deriv in ((rate, 0), (rate, 1), (force, 0))]  # fmt: skip
+    force = force_at(smooth, slope, level, -place)
+    torque = properties @ _rows(smooth, slope, force)
     gains = [_noise_gain(step, window, deriv) for deriv in (0, 1)]
     variance = np.zeros(time.size)
 
-    def add(changed):
-        nonlocal variance
-        variance = variance + (changed - found) ** 2
+    def off(place, rate, slope, force):
+        return properties @ _rows(rate, slope, force_at(rate, slope, force, -place)) - torque
 
     for axis in np.eye(3):
-        add(torque(smooth + gains[0] * rate_noise * axis, slope, level, record.place))
-        add(torque(smooth, slope + gains[1] * rate_noise * axis, level, record.place))
-        add(torque(smooth, slope, level + gains[0] * force_noise * axis, record.place))
-        add(torque(smooth, slope, level, record.place + record.place_u * axis))
         turn = POSE_U / np.sqrt(2) * axis  # of three poses
-        add(torque(smooth + np.cross(turn, smooth), slope + np.cross(turn, slope),
-                   level + np.cross(turn, level), record.place))  # fmt: skip
+        for changed in (
+            (place, smooth + gains[0] * rate_noise * axis, slope, level),
+            (place, smooth, slope + gains[1] * rate_noise * axis, level),
+            (place, smooth, slope, level + gains[0] * force_noise * axis),
+            (place + record.place_u * axis, smooth, slope, level),
+            (place, *(each + np.cross(turn, each) for each in (smooth, slope, level))),
+        ):
+            variance += off(*changed) ** 2
     # What a shorter window changes beyond its own noise, over the neighbourhood, is bias.
-    change = torque(shorter[0], shorter[1], shorter[2], record.place) - found
-    bias = np.maximum(_smoothed(change**2, step, 4 * window), 0.0)
-    own = (np.abs(properties[2]) * _noise_gain(step, window / 2, 1) * rate_noise) ** 2
-    variance = variance + np.maximum(bias - own, 0.0)
-    return LoggedTorque(time, found, np.sqrt(variance), smooth, turned)
+    shorter = [_smoothed(values, step, window / 2, deriv)
+               for values, deriv in ((rate, 0), (rate, 1), (felt, 0))]  # fmt: skip
+    bias = np.maximum(_smoothed(off(place, *shorter) ** 2, step, 4 * window), 0.0)
+    mere_noise = (np.abs(properties[2]) * _noise_gain(step, window / 2, 1) * rate_noise) ** 2
+    variance += np.maximum(bias - mere_noise, 0.0)
+    return LoggedTorque(time, torque, np.sqrt(variance), smooth, slope, force, turned)
+
+
+def _rows(omega, domega, force):
+    each = numeric("roll_moment_rows")(0.0, *omega.T, *domega.T, *force.T, 0.0, 0.0)
+    return np.stack(np.broadcast_arrays(*each))
 
 
 def cycle_words(logged: LoggedTorque) -> Sequence[tuple[str, str]]:

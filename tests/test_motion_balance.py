@@ -13,6 +13,7 @@ from paddlebal import (
     OCEAN,
     SPRINT,
     Counterweight,
+    Envelope,
     InputError,
     Motion,
     MotionLimits,
@@ -242,7 +243,8 @@ def test_what_else_is_refused():
 
 def test_stations_in_keep_outs_are_left_out():
     held = replace(PADDLE, keep_outs=(KeepOut("left hand", -0.4, -0.2), KeepOut("all", 0.1, 0.9)))
-    free = MotionLimits.for_paddle(held, 0.06, (-0.5, -0.3, 0.0, 0.3), total_mass=0.1)
+    every = Envelope((0.0, 0.6), (0.06, 0.06))
+    free = MotionLimits.for_paddle(held, every, (-0.5, -0.3, 0.0, 0.3), total_mass=0.1)
     assert free.stations == (-0.5, 0.0) and free.total_mass == 0.1
     with pytest.raises(InputError, match="very station"):
-        MotionLimits.for_paddle(held, 0.06, (-0.3, 0.3))
+        MotionLimits.for_paddle(held, every, (-0.3, 0.3))

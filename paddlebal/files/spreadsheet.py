@@ -37,16 +37,19 @@ class Cells(NamedTuple):
     separator: str
 
 
-def read_cells(content: bytes, name: str) -> Cells:
+def read_cells(content: bytes, name: str, most: int = MOST_CELLS) -> Cells:
     """The cells of a file's bytes; blank rows, and lines that start with '#', are left out.
+
+    most: cells that are taken.
 
     Raises
     ------
     InputError
         If it is too large, or no table.
     """
-    if len(content) > LARGEST:
-        size = LARGEST / 1e6
+    largest = LARGEST * most / MOST_CELLS
+    if len(content) > largest:
+        size = largest / 1e6
         raise InputError(_("is larger than {size:g} MB").format(size=size), file=name)
     if _is_workbook(content):
         (rows, mark), separator = _workbook_rows(content, name), ""
@@ -59,7 +62,7 @@ def read_cells(content: bytes, name: str) -> Cells:
     if mark is None:
         mark = _mark_of(rows, name)
     width = max(len(row) for row in rows)
-    if width * len(rows) > MOST_CELLS:
+    if width * len(rows) > most:
         raise InputError(_("holds too many cells for a table of readings"), file=name)
     return Cells([row + [""] * (width - len(row)) for row in rows], mark, separator)
 

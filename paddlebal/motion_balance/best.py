@@ -17,10 +17,14 @@ from paddlebal.arrays import Array
 from paddlebal.errors import InputError
 from paddlebal.motion_balance.limits import MotionLimits
 from paddlebal.motion_balance.programme import AIMS, Programme
-from paddlebal.motion_balance.rows import SAMPLES, motion_rows, properties_of
+from paddlebal.motion_balance.rows import motion_rows, properties_of
 from paddlebal.paddle import Counterweight, Paddle
 from paddlebal.stroke import Motion
 from paddlebal.units import DEG, GRAM
+
+AnyMotion = Motion | Array
+"""A motion, or its rows as of `motion_rows`."""
+
 
 SMALLEST = 0.05 * GRAM
 """A piece below that is none."""
@@ -68,7 +72,7 @@ class MotionBalance:
 
 def balance_for_motion(
     paddle: Paddle,
-    motions: Motion | Sequence[Motion],
+    motions: AnyMotion | Sequence[AnyMotion],
     limits: MotionLimits,
     aim: str = "mean",
     shares: Sequence[float] | None = None,
@@ -83,8 +87,9 @@ def balance_for_motion(
     ----------
     paddle : Paddle
         Without the pieces; weights that are on it stay.
-    motions : Motion or sequence of Motion
-        The same for the paddle with and without pieces.
+    motions : Motion or ndarray (8, k), or a sequence of these
+        The same for the paddle with and without pieces; an array holds rows as of `motion_rows`,
+        such as those of a logger.
     limits : MotionLimits
     aim : str
         One of AIMS.
@@ -102,12 +107,14 @@ def balance_for_motion(
     """
     if aim not in AIMS:
         raise InputError(f"the aim is {aim!r}, expected one of {', '.join(AIMS)}")
-    several = [motions] if isinstance(motions, Motion) else list(motions)
-    rows = motion_rows(several)
+    several = [motions] if isinstance(motions, Motion | np.ndarray) else list(motions)
+    each = [motion_rows([motion]) for motion in several]
+    rows = np.hstack(each)
     part = np.full(len(several), 1.0) if shares is None else np.asarray(shares, dtype=float)
     if part.size != len(several) or np.any(part < 0) or not part.sum() > 0:
         raise InputError("expected a share, 0 or more, for each motion")
-    weights = np.repeat(part / part.sum() / SAMPLES, SAMPLES)
+    counts = [own.shape[1] for own in each]
+    weights = np.repeat(part / part.sum() / counts, counts)
     found = Programme(paddle, rows, weights, limits, aim).best()
     if found is None:
         raise InputError(_why_not(paddle, rows, weights, limits, aim))
@@ -209,7 +216,7 @@ class Front:
 
 def mass_front(
     paddle: Paddle,
-    motions: Motion | Sequence[Motion],
+    motions: AnyMotion | Sequence[AnyMotion],
     limits: MotionLimits,
     masses: Sequence[float],
     aim: str = "mean",

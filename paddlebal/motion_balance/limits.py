@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from paddlebal.errors import InputError
 from paddlebal.language import marked
+from paddlebal.limits import Envelope
 from paddlebal.paddle import KeepOut, Paddle
 from paddlebal.units import DEG
 
@@ -75,14 +76,14 @@ class MotionLimits:
 
     @classmethod
     def for_paddle(
-        cls, paddle: Paddle, arm: float, stations: Sequence[float], **stated: object
+        cls, paddle: Paddle, envelope: Envelope, stations: Sequence[float], **stated: object
     ) -> MotionLimits:
-        """Limits with one arm [m] at those stations [m] that a paddle's keep-outs leave free.
+        """Limits with an envelope's arms at those stations [m] that keep-outs leave free.
 
         Parameters
         ----------
         paddle : Paddle
-        arm : float
+        envelope : Envelope
         stations : sequence of float
         **stated
             Further fields.
@@ -96,10 +97,14 @@ class MotionLimits:
         InputError
             If no station is free.
         """
-        free = tuple(float(x) for x in stations if not _kept_out(paddle.keep_outs, x))
+        least = paddle.shaft.radius
+        free = tuple(
+            float(x) for x in stations
+            if not _kept_out(paddle.keep_outs, x) and envelope.arm_at(x) > least
+        )  # fmt: skip
         if not free:
             raise InputError("every station lies where no weight may go, expected others")
-        return cls(stations=free, arms=(arm,) * len(free), **stated)  # type: ignore[arg-type]
+        return cls(stations=free, arms=tuple(map(envelope.arm_at, free)), **stated)  # type: ignore[arg-type]
 
 
 def _kept_out(keep_outs: Sequence[KeepOut], x: float) -> bool:

@@ -20,26 +20,30 @@ SAMPLES = 240
 """Instants of a cycle in the programme."""
 
 
-def motion_rows(motions: Sequence[Motion], samples: int = SAMPLES) -> Array:
+def motion_rows(motions: Sequence[Motion | Array], samples: int = SAMPLES) -> Array:
     """Roll torque of the hands for each mass property by itself.
 
     Parameters
     ----------
-    motions : sequence of Motion
+    motions : sequence of Motion or ndarray (8, k)
+        An array is such rows already, as `LoggedTorque.mean_rows` gives them.
     samples : int
-        Instants of each cycle.
+        Instants of each cycle of a Motion.
 
     Returns
     -------
     ndarray (8, samples * motions)
+        With k for samples where rows were given;
         N·m for each unit of S_y, S_z [kg·m], I_xx, I_xy, I_xz, I_yy, I_yz, I_zz [kg·m²].
     """
-    return np.hstack([
-        np.stack(np.broadcast_arrays(*numeric("roll_moment_rows")(
-            *driven(motion.state(motion.times(samples)))
-        )))
-        for motion in motions
-    ])  # fmt: skip
+    return np.hstack([_rows(each, samples) for each in motions])
+
+
+def _rows(motion, samples):
+    if isinstance(motion, np.ndarray):
+        return motion
+    each = numeric("roll_moment_rows")(*driven(motion.state(motion.times(samples))))
+    return np.stack(np.broadcast_arrays(*each))
 
 
 def properties_of(paddle: Paddle) -> Array:

@@ -34,8 +34,8 @@ from paddlebal.pictures.placement import PlacementPicture
 from paddlebal.pictures.style import signed
 from paddlebal.pipeline import PIECES, WORKSHOP_U, Fitting, fit_file
 from paddlebal.placement import Trade, mass_against_arm
+from paddlebal.sheet.content import Sheet
 from paddlebal.sheet.drawings import named
-from paddlebal.sheet.sheet import Sheet
 from paddlebal.trim import trim_words
 from paddlebal.unbalance import magnitude
 from paddlebal.units import DEG, GRAM, GRAM_MM, MM, turn_deg
@@ -153,7 +153,7 @@ def fitting_panel(folder: str | Path) -> widgets.VBox:
         except Exception:
             sheet.value = ""
             raise
-        sheet.value = _sheet_links(made, Path(values["file"]).stem)
+        sheet.value = sheet_links(made, Path(values["file"]).stem)
 
     panel.add_button("Make the sheet", make_sheet)
     panel.add_button("List the files again", lambda: panel.offer("file", bench_choices(folder)))
@@ -176,12 +176,12 @@ def sheet_panel(sheet: Sheet, name: str) -> widgets.VBox:
     -------
     ipywidgets.VBox
     """
-    box = PanelBox("sheet", [], [widgets.HTML(_sheet_links(sheet, name))])
+    box = PanelBox("sheet", [], [widgets.HTML(sheet_links(sheet, name))])
     close_earlier("sheet", box)
     return box
 
 
-def _sheet_links(sheet, name):
+def sheet_links(sheet, name):
     links = [
         download_link(f"{name}.pdf", "application/pdf", sheet.pdf()),
         download_link(f"{name}.html", "text/html", sheet.html().encode()),

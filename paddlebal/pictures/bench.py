@@ -72,10 +72,11 @@ class EllipseView:
         self._name = live(axes.text(0, 0, "95 % region", fontsize=TEXT, color=ACCENT))
         self._second_name = live(axes.text(0, 0, "", fontsize=TEXT, color=DARK))
 
-    def update(self, unbalance, covariance, second, second_name):
+    def update(self, unbalance, covariance, second, second_name, also=None):
         """Show an unbalance (2,) [kg·m] and its covariance (2, 2) [(kg·m)²].
 
-        second is another covariance about the same vector.
+        second is another covariance about the same vector; also a further vector (2,) to hold
+        in view.
         """
         centre = np.asarray(unbalance) / GRAM_MM
         region, other = (centre + _ellipse(each) / GRAM_MM for each in (covariance, second))
@@ -83,6 +84,8 @@ class EllipseView:
         for line, data in ((self._region, region), (self._second, other)):
             line.set_data(*data.T)
         reach = 1.7 * np.abs(np.concatenate([region, other]) - centre).max()
+        if also is not None:
+            reach = max(reach, 1.15 * np.abs(np.asarray(also) / GRAM_MM - centre).max())
         self._axes.set(xlim=centre[0] + [-reach, reach], ylim=centre[1] + [-reach, reach])
         self._axes.apply_aspect()
         self._second_name.set_text(second_name)

@@ -41,7 +41,7 @@ class FilmsPicture(Picture):
             line.set_data(time, swings[name] / DEG)
         self._true.set_data(*(np.reshape(truth, (2, 1)) / GRAM_MM))
         unbalance, covariance = fit
-        self._ellipse.update(unbalance, covariance, exact, "dashed: mass exact")
+        self._ellipse.update(unbalance, covariance, exact, "dashed: mass exact", truth)
         self.redraw()
 
 

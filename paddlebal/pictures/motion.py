@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from matplotlib.patches import Polygon
 
 from paddlebal.pictures.picture import Picture
-from paddlebal.pictures.style import ACCENT, DARK, GREY, TEXT, VEIL, Labels, style_axes
+from paddlebal.pictures.style import ACCENT, DARK, GREY, PALE, TEXT, VEIL, Labels, style_axes
 from paddlebal.units import DEG, GRAM, MM
 
 BARE, REST, BEST = "bare", "balanced at rest", "these pieces"
@@ -41,6 +42,9 @@ class MotionPicture(Picture):
         style_axes(above, "share of the cycle", "roll torque of the hands [N·m]")
         above.set(xlim=(0, 1), ylim=(-largest, largest))
         above.axhline(0, color=GREY, lw=1)
+        self._band = self.live(above.add_patch(
+            Polygon(np.full((2, 2), np.nan), color=PALE, lw=0, closed=True)
+        ))  # fmt: skip
         styles = {BARE: (GREY, "-"), REST: (DARK, (0, (4, 2))), BEST: (ACCENT, "-")}
         self._curves = {
             name: self.live(above.plot([], [], color=color, lw=2.4, ls=line)[0])
@@ -60,8 +64,14 @@ class MotionPicture(Picture):
         ]
         self._labels = Labels(below)
 
-    def update(self, share, torques, pieces):
-        """Shares of the cycle (n,); torques (n,) [N·m] by name; the counterweights."""
+    def update(self, share, torques, pieces, spread=None):
+        """Shares of the cycle (n,); torques (n,) [N·m] by name; the counterweights; by how much
+        the cycles spread (n,) [N·m], if they do."""
+        size = torques[BARE]
+        edges = np.full((2, 2), np.nan) if spread is None else np.vstack([
+            np.column_stack([share, size - spread]), np.column_stack([share, size + spread])[::-1]
+        ])  # fmt: skip
+        self._band.set_xy(edges)
         for name, curve in self._curves.items():
             curve.set_data(share, torques[name])
         places = np.array([(p.x / MM, p.angle / DEG) for p in pieces]).reshape(-1, 2)
@@ -115,3 +125,43 @@ class FrontPicture(Picture):
         names = each[0].get_legend_handles_labels()
         self.figure.legend(*names, loc="upper center", ncols=5, fontsize=TEXT, frameon=False,
                            columnspacing=1.2, handlelength=1.6)  # fmt: skip
+
+
+class RecordPicture(Picture):
+    """A logger's record against time: how fast it turned, what it felt, when it was held still."""
+
+    shows = (
+        "Size of the angular rate and of the specific force against time, with the stretches in "
+        "which the paddle was held still and in which it was paddled."
+    )
+
+    def __init__(self) -> None:
+        super().__init__(8.6, 4.2)
+        self._each = self.figure.subplots(2, 1, sharex=True)
+        self.figure.subplots_adjust(left=0.12, right=0.98, top=0.9, bottom=0.15, hspace=0.2)
+        for axes, label in zip(self._each, ("rate [rad/s]", "force [m/s²]"), strict=True):
+            style_axes(axes, "", label)
+        self._each[1].set_xlabel("time [s]", fontsize=TEXT)
+        self._lines = [self.live(axes.plot([], [], color=DARK, lw=1)[0]) for axes in self._each]
+        self._spans: list[Any] = []
+
+    def update(self, time, rate, force, spans):
+        """Times [s] and sizes (n,); spans: name to (from, to) [s]."""
+        for each in self._spans:
+            each.remove()
+        self._spans = []
+        for axes, line, values in zip(self._each, self._lines, (rate, force), strict=True):
+            line.set_data(time, values)
+            axes.set(xlim=(time[0], time[-1]), ylim=(0, 1.05 * values.max()))
+            for name, (start, stop) in spans.items():
+                pale = name == "moving"
+                self._spans.append(axes.axvspan(
+                    start, stop, color=PALE if pale else ACCENT, alpha=0.4 if pale else 0.3, lw=0
+                ))  # fmt: skip
+        top = self._each[0]
+        for name, (start, stop) in spans.items():
+            self._spans.append(top.text(
+                (start + stop) / 2, 1.02, name, transform=top.get_xaxis_transform(), ha="center",
+                va="bottom", fontsize=TEXT, color=DARK,
+            ))  # fmt: skip
+        self.redraw()

@@ -130,7 +130,7 @@ def end_on(paddle, pieces):
         for side in SIDES:
             first, last = edges[side]
             canvas.line(first, last, INK if side == paddle.control else GREY, 1.2)
-        _name_blades(canvas, edges, paddle.control)
+        _name_blades(canvas, edges, paddle.control, [paper(spot) for spot in spots])
     elif paddle.faces_known:
         _rays(canvas, origin, scale, paddle)
     radii = [d / 2 / MM / scale for d in paddle.shaft.diameters]
@@ -212,10 +212,14 @@ def _turn(canvas, origin, radius, angle):
     canvas.arrow(path[-6], path[-1], ACCENT, 0.3)
 
 
-def _name_blades(canvas, ends, control):
-    """Each blade's name beyond one of its ends, the two names far apart."""
+def _name_blades(canvas, ends, control, spots):
+    """Each blade's name beyond one of its ends, the two names far apart, clear of the weights'."""
     other = next(side for side in SIDES if side != control)
-    first = max(ends[control], key=lambda end: end[1])
+
+    def clear(end):
+        return all(np.hypot(*(end - spot)) > 24 for spot in spots)
+
+    first = max(ends[control], key=lambda end: (clear(end), end[1]))
     second = max(ends[other], key=lambda end: np.hypot(*(end - first)))
     middle = np.mean([end[1] for pair in ends.values() for end in pair])
     for end, name, half in (
@@ -227,7 +231,9 @@ def _name_blades(canvas, ends, control):
         canvas.words(
             (x, end[1] + (1.5 if above else -1.5)), name, at="middle", up=0.0 if above else 1.0
         )
-    canvas.words((first[0] - 1.5, first[1] - 3), _("power face"), at="end", up=1.0)
+    inward = -3 if first[1] >= middle else 3
+    up = 1.0 if inward < 0 else 0.0
+    canvas.words((first[0] - 1.5, first[1] + inward), _("power face"), at="end", up=up)
 
 
 def _name_weight(canvas, origin, middle, piece, scale, name):
@@ -346,9 +352,12 @@ def _distance(canvas, middle, x, level, distance):
         return
     canvas.line((x, level - 1.5), (x, level + 1.5), ACCENT)
     canvas.arrow((middle, level), (x, level), ACCENT)
-    outward, at = (1.5, "start") if x > middle else (-1.5, "end")
     text = f"{abs(distance) / MM:.0f} mm"
-    canvas.words((x + outward, level), text, at=at, color=ACCENT, bold=True, up=0.5)
+    if abs(x - middle) > 36:  # beyond it stand the blade's name and the scale
+        place, at = (x + middle) / 2, "middle"
+    else:
+        place, at = (x + 1.5, "start") if x > middle else (x - 1.5, "end")
+    canvas.words((place, level), text, at=at, color=ACCENT, bold=True, up=0.5)
 
 
 def position(x):

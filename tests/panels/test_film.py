@@ -5,7 +5,7 @@ import pytest
 
 from paddlebal import load_paddle
 from paddlebal.files.text import data_path
-from paddlebal.panels.film import films_rows, films_state, frame_rows, frame_state
+from paddlebal.panels.film import films_panel, films_rows, films_state, frame_rows, frame_state
 from paddlebal.unbalance import magnitude
 from paddlebal.units import DEG, GRAM_MM
 
@@ -54,3 +54,23 @@ def test_a_frame_tells_its_angle_until_it_is_lost():
     assert dict(frame_rows(lost))["seen at"] == "no marker is found"
     far = dict(frame_rows(frame_state(**(FRAME | {"distance": 5.0}))))
     assert "(too small)" in far["a marker is large"]
+
+
+def test_the_true_unbalance_stays_in_view_where_the_region_misses_it():
+    panel = films_panel([FILMS["paddle"]])
+    picture = panel._pictures[0]
+    for off in (-2.0, 2.0):
+        slider = next(
+            w for w in inside(panel) if getattr(w, "description", "") == "arm off by [mm]"
+        )
+        slider.value = off
+        axes = picture._true.axes
+        x, y = (each[0] for each in picture._true.get_data())
+        (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+        assert left < x < right and low < y < high
+
+
+def inside(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from inside(child)
