@@ -57,7 +57,7 @@ def test_a_frame_tells_its_angle_until_it_is_lost():
 
 
 def test_the_true_unbalance_stays_in_view_where_the_region_misses_it():
-    panel = films_panel([FILMS["paddle"]])
+    panel = films_panel([OCEAN])
     picture = panel._pictures[0]
     for off in (-2.0, 2.0):
         slider = next(
