@@ -19,7 +19,7 @@ from paddlebal.desk.entry import (
 )
 from paddlebal.desk.films import films_from, films_name
 from paddlebal.desk.form import FILMS
-from paddlebal.desk.store import FILE, Store
+from paddlebal.book.book import FILE, Book
 from paddlebal.errors import InputError
 from paddlebal.outside import OutsidePaddle, blade_moments
 from paddlebal.paddle import Blade, Paddle, Shaft
@@ -80,14 +80,14 @@ def _entries(folder: str | Path, most: int) -> Iterator[Typed]:
     """The entries as they were typed; nothing where there is no file or it cannot be read."""
     if not (Path(folder) / FILE).is_file():
         return
-    store = Store(folder)
+    book = Book(folder)
     try:
-        for each in store.entries(most=most):
-            yield Typed(store.texts(each.id))
+        for each in book.entries(most=most):
+            yield Typed(book.texts(each.id))
     except InputError:
         return
     finally:
-        store.close()
+        book.close()
 
 
 def _fitted(typed: Typed) -> tuple[LeverReadings | FilmReadings | None, BenchFit | None]:

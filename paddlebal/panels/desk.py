@@ -56,7 +56,7 @@ from paddlebal.desk.form import (
     hidden_fields,
 )
 from paddlebal.desk.found import Found, found
-from paddlebal.desk.store import Elsewhere, Store
+from paddlebal.book.book import Elsewhere, Book
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import COMMA, POINT, quantity
 from paddlebal.files.spreadsheet import decode_any, read_cells
@@ -110,23 +110,23 @@ def desk_panel(folder: str | Path) -> widgets.VBox:
     -------
     ipywidgets.VBox
     """
-    return Desk(Store(folder)).widget
+    return Desk(Book(folder)).widget
 
 
 class Desk:
-    """One window's desk on a store.
+    """One window's desk on a book.
 
     Parameters
     ----------
-    store : Store
+    book : Book
     """
 
-    def __init__(self, store: Store) -> None:
-        self.store, self.page = store, _Page()
+    def __init__(self, book: Book) -> None:
+        self.book, self.page = book, _Page()
         self.one_at_a_time = RLock()  # messages may come in threads of their own
-        self.language = str(store.answered("language") or "en")
-        latest = self._safely(lambda: store.entries(most=1), [])
-        self.entry = latest[0].id if latest else store.new()
+        self.language = str(book.answered("language") or "en")
+        latest = self._safely(lambda: book.entries(most=1), [])
+        self.entry = latest[0].id if latest else book.new()
         self.texts: dict[str, str] = {}
         self.unkept: dict[str, str] = {}
         self.seen, self.kept_at = 0, ""
@@ -135,7 +135,7 @@ class Desk:
         self.result: tuple[tuple[str, dict[str, str]], Found] | None = None
         self.open: set[str] = set()
         self.incoming: IncomingFilm | None = None
-        self.problem = store.problem
+        self.problem = book.problem
         self._load()
         self.page.on_msg(self._message)
         self.widget = PanelBox("desk", [], [self.page])
@@ -157,7 +157,7 @@ class Desk:
             answer = {
                 "edit": lambda: self._keep(content["texts"]),
                 "paste": lambda: self._keep(pasted(self._found(), **_pasting(content))),
-                "new": lambda: self._choose(self.store.new()),
+                "new": lambda: self._choose(self.book.new()),
                 "choose": lambda: self._choose(content["entry"]),
                 "search": lambda: self._search(content["words"]),
                 "language": lambda: self._speak(content["code"]),
@@ -205,10 +205,10 @@ class Desk:
             return otherwise
 
     def _load(self):
-        """Take what the store holds, and over it what could not be kept."""
+        """Take what the book holds, and over it what could not be kept."""
         try:
-            self.texts = self.store.texts(self.entry) | self.unkept
-            self.seen = self.store.last(self.entry)
+            self.texts = self.book.texts(self.entry) | self.unkept
+            self.seen = self.book.last(self.entry)
         except InputError as error:
             self.problem = str(error)
 
@@ -218,8 +218,8 @@ class Desk:
         plain |= self._proposed(plain)
         wanted = self.unkept | plain
         try:
-            self.seen = self.store.put(self.entry, wanted, self.seen)
-            self.unkept, self.problem = {}, self.store.problem
+            self.seen = self.book.put(self.entry, wanted, self.seen)
+            self.unkept, self.problem = {}, self.book.problem
             self.kept_at = datetime.datetime.now().strftime("%H:%M:%S")
         except Elsewhere as error:
             self._tell_elsewhere(error, wanted)
@@ -261,7 +261,7 @@ class Desk:
         if self.unkept:
             self._keep({})
         try:
-            changed = self.store.last(self.entry) != self.seen
+            changed = self.book.last(self.entry) != self.seen
         except InputError as error:
             changed, self.problem = False, str(error)
         if changed:
@@ -281,15 +281,15 @@ class Desk:
         self.page.send({"kind": "question", "question": None})
 
     def _search(self, words):
-        listed = self.store.entries(str(words), most=50)
+        listed = self.book.entries(str(words), most=50)
         shown = [(each.id, each.name or _("unnamed paddle"), _day(each.changed)) for each in listed]
-        count = self.store.count()
+        count = self.book.count()
         told = _("{shown} of {count}, the latest first").format(shown=len(shown), count=count)
         self.page.send({"kind": "list", "entries": shown, "words": told})
 
     def _speak(self, code):
         self.language = str(code) if code in languages() else "en"
-        self.store.remember("language", self.language)
+        self.book.remember("language", self.language)
 
     # Files that come and go.
 
@@ -383,7 +383,7 @@ class Desk:
         if table is None:
             self.page.send({"kind": "question", "question": None})
             return
-        remembered = self.store.answered(table.question) or {}
+        remembered = self.book.answered(table.question) or {}
         columns = [(each.role, each.unit) for each in table.columns]
         columns = [tuple(each) for each in remembered.get("columns", columns)]
         mark = None
@@ -425,7 +425,7 @@ class Desk:
             return
         pairs = [(str(role), str(unit)) for role, unit in answer]
         texts = bring.texts_from(self.table, pairs, mark, self._found().unit)
-        self.store.remember(self.table.question, {"columns": pairs})
+        self.book.remember(self.table.question, {"columns": pairs})
         self._keep(self._without_rows() | {"way": LEVER} | texts)
         self._ask(None)
 
@@ -673,7 +673,7 @@ class Desk:
     def _history(self):
         if "history" not in self.open:
             return ""
-        changes = self._safely(lambda: self.store.history(self.entry, 200), [])
+        changes = self._safely(lambda: self.book.history(self.entry, 200), [])
         rows = [
             (f"{_moment(each.time)} {_label(each.field)}", each.text or "–") for each in changes
         ]

@@ -7,7 +7,7 @@ import pytest
 from desk.virtual_bench import BENCH, PADDLE, REST, UNBALANCE, rows
 
 from paddlebal import own_benches, own_paddles
-from paddlebal.desk.store import FILE, Store
+from paddlebal.book.book import FILE, Book
 from paddlebal.panels.alive import static_panel
 from paddlebal.panels.bench import fit_panel
 
@@ -17,7 +17,7 @@ KNOWN = {"feather": "50", "face": "70", "blade": "500", "blade_width": "165", "b
 
 @pytest.fixture
 def folder(tmp_path):
-    store = Store(tmp_path)
+    store = Book(tmp_path)
     store.put("a", FULL | KNOWN | {"name": "First"})
     store.put("b", FULL | {"name": "Second"})
     store.put("c", {"name": "Third"})
@@ -49,7 +49,7 @@ def test_benches_are_listed_latest_first(folder):
 
 
 def test_a_heavier_blade_than_the_paddle_is_left_out(folder):
-    store = Store(folder)
+    store = Book(folder)
     store.put("a", {"blade_mass": "500"})
     store.close()
     assert own_paddles(folder) == []

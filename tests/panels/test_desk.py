@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from desk.virtual_bench import BENCH, PADDLE, REST, rows
 
-from paddlebal.desk.store import Store
+from paddlebal.book.book import Book
 from paddlebal.files.text import data_path
 from paddlebal.film.drawn import Camera, frames_of, swing_of, write_film
 from paddlebal.panels.desk import Desk
@@ -21,7 +21,7 @@ class Window:
     """A browser's side of a desk."""
 
     def __init__(self, folder):
-        self.desk, self.got, self.files = Desk(Store(folder)), [], []
+        self.desk, self.got, self.files = Desk(Book(folder)), [], []
         self.desk.page.send = self._receive
 
     def _receive(self, content, buffers=None):
@@ -99,7 +99,7 @@ def test_two_windows_tell_each_other(window, tmp_path):
 
 def test_a_full_disk_is_told_and_what_was_typed_is_kept_once_there_is_room(window, tmp_path):
     window.say("edit", texts={"name": "A"})
-    base = window.desk.store._base
+    base = window.desk.book._engine.raw_connection().driver_connection
     pages = base.execute("pragma page_count").fetchone()[0]
     base.execute(f"pragma max_page_count = {pages}")
     for number in range(600, 5000):
@@ -316,6 +316,6 @@ def test_a_swing_record_and_a_bench_file_of_films_can_be_brought(window):
     assert "look the same" in page["verdict"]
     window.say("files")
     bench = next(each for each in window.files if b"films" in each[:60])
-    other = Window(window.desk.store.path.parent / "other")
+    other = Window(window.desk.book.path.parent / "other")
     page = other.say("file", buffers=[bench], name="films.csv")
     assert len(page["films"]) == 2 and page["texts"]["film/1/mass"] == "100"

@@ -1,0 +1,1 @@
+"""The workshop's book: what was measured, kept and found again."""

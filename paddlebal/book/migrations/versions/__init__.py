@@ -1,0 +1,1 @@
+"""Each step from one version of the book to the next."""
