@@ -9,6 +9,7 @@ from pathlib import Path
 from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
+from paddlebal.book.book import FILE, Book
 from paddlebal.desk.entry import (
     Typed,
     bench_from,
@@ -19,7 +20,6 @@ from paddlebal.desk.entry import (
 )
 from paddlebal.desk.films import films_from, films_name
 from paddlebal.desk.form import FILMS
-from paddlebal.book.book import FILE, Book
 from paddlebal.errors import InputError
 from paddlebal.outside import OutsidePaddle, blade_moments
 from paddlebal.paddle import Blade, Paddle, Shaft

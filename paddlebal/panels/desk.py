@@ -20,6 +20,7 @@ import ipywidgets as widgets
 from paddlebal.bench.doubts import ENOUGH_SPARE
 from paddlebal.bench.films import one_swing
 from paddlebal.bench.readings import FilmReadings, LeverReadings, SwingRecord
+from paddlebal.book.book import Book, Elsewhere
 from paddlebal.desk import bring
 from paddlebal.desk.entry import (
     BARE,
@@ -56,7 +57,6 @@ from paddlebal.desk.form import (
     hidden_fields,
 )
 from paddlebal.desk.found import Found, found
-from paddlebal.book.book import Elsewhere, Book
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import COMMA, POINT, quantity
 from paddlebal.files.spreadsheet import decode_any, read_cells

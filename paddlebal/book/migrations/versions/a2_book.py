@@ -47,7 +47,7 @@ def upgrade():
         sa.Column("concluded", sa.Integer, nullable=False),
         sa.Column("conclusion", sa.Text),
     )
-    names = dict(connection.execute(
+    names: dict[str, str] = dict(connection.execute(
         sa.text("select entry, text from latest where field = 'name'")
     ).all())  # fmt: skip
     last = connection.execute(sa.text(
