@@ -17,6 +17,7 @@ from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.readings import AddOnReadings, FilmReadings, LeverReadings
 from paddlebal.bench.remedy import settling
 from paddlebal.bench.result import BenchFit
+from paddlebal.book.alike import Prediction
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError, shown
 from paddlebal.formats.paddle import load_any_paddle
@@ -55,7 +56,9 @@ class Fitting:
     pieces: the counterweights; those that are on, as they are to be, if the paddle was measured
     with them. trim: what to change about these, if anything is needed; None for a bare paddle.
     better: a heavier single piece that would leave less, if there is one. workshop_u: standard
-    uncertainties with which a piece is made and fitted [kg, m, rad].
+    uncertainties with which a piece is made and fitted [kg, m, rad]. before: what the paddles of
+    its model before say, where the pieces are placed by readings and these together; what is left
+    and whether it stays is told by the readings alone.
     """
 
     paddle: AnyPaddle
@@ -65,6 +68,7 @@ class Fitting:
     workshop_u: tuple[float, float, float]
     trim: Trim | None = None
     better: Placement | None = None
+    before: Prediction | None = None
 
     @cached_property
     def balanced(self):
@@ -186,6 +190,7 @@ class Fitting:
             remedy=self.remedy,
             trim=self.trim,
             better=self.better,
+            before=self.before,
         )
 
 
@@ -244,7 +249,14 @@ def fit_file(file, readings, **options):
 
 
 def fit_readings(
-    paddle, readings, workshop_u=WORKSHOP_U, pieces="one", leave_out=False, second=False, **stated
+    paddle,
+    readings,
+    workshop_u=WORKSHOP_U,
+    pieces="one",
+    leave_out=False,
+    second=False,
+    before=None,
+    **stated,
 ):
     """Fit readings of a paddle and place counterweights.
 
@@ -260,6 +272,9 @@ def fit_readings(
         Whether a reading that the others speak against is left out.
     second : bool
         Whether a paddle that carries weights gets further ones, in place of a change of these.
+    before : Prediction, optional
+        What the paddles of its model before say, to place the pieces by readings and these
+        together; it must not contradict the readings.
     **stated
         Limits of the workshop, as for `Limits.for_paddle`.
 
@@ -281,16 +296,19 @@ def fit_readings(
         trim = trim_counterweights(paddle.counterweights, fit.unbalance, fit.unbalance_covariance)
         placed = tuple(map(_as_placed, trim.weights if trim.needed else paddle.counterweights))
         return Fitting(paddle, readings, fit, placed, workshop_u, trim)
+    aim = fit.unbalance
+    if before is not None:
+        aim, _joint = before.combined(fit.unbalance, fit.unbalance_covariance)
     try:
         limits = Limits.for_paddle(paddle, **stated)
-        placed = _placed(pieces, fit.unbalance, limits, paddle)
+        placed = _placed(pieces, aim, limits, paddle)
     except InputError as error:
         if not fit.doubts:
             raise
         problem = f"{error.problem[:1].upper()}{error.problem[1:]}"
         raise InputError(" ".join((*fit.doubts, problem))) from error
-    better = leaving_less(fit.unbalance, limits, placed[0], paddle) if pieces == "one" else None
-    return Fitting(paddle, readings, fit, placed, workshop_u, better=better)
+    better = leaving_less(aim, limits, placed[0], paddle) if pieces == "one" else None
+    return Fitting(paddle, readings, fit, placed, workshop_u, better=better, before=before)
 
 
 def _placed(pieces, unbalance, limits, paddle):

@@ -145,7 +145,7 @@ class Prediction:
     unbalance : ndarray (2,)
         kg·m in body axes.
     covariance : ndarray (2, 2)
-        (kg·m)², such that 2 freedom-adjusted standard uncertainties hold 95 %.
+        (kg·m)², of a t distribution with these degrees of freedom.
     freedom : float
         Degrees of freedom on which the covariance stands.
     count : int
@@ -211,6 +211,16 @@ class Prediction:
         mean = unbalance + share @ (self.unbalance - unbalance)
         joint = covariance - share @ covariance
         return mean, (joint + joint.T) / 2
+
+
+def polar_of(prediction: Prediction) -> tuple[float, float, float]:
+    """Size [kg·m] and direction [rad] of a predicted unbalance, and the standard uncertainty of its
+    size along it."""
+    size = float(np.hypot(*prediction.unbalance))
+    way = prediction.unbalance / size if size else np.array([1.0, 0.0])
+    return (
+        size, math.atan2(way[1], way[0]), math.sqrt(float(way @ prediction.normal @ way)),
+    )  # fmt: skip
 
 
 class Alike:

@@ -280,6 +280,11 @@ class Book:
         rows = self.read(sa.select(LISTING.c.number).where(LISTING.c.entry == entry))
         return int(rows[0].number) if rows else 0
 
+    def newest(self, without: str = "") -> int:
+        """The number of the last change to any entry but one, 0 if there is none."""
+        command = sa.select(sa.func.coalesce(sa.func.max(LISTING.c.number), 0))
+        return int(self.read(command.where(LISTING.c.entry != without))[0][0])
+
     @staticmethod
     def _last(connection, entry):
         command = sa.select(LISTING.c.number).where(LISTING.c.entry == entry)

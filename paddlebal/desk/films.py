@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from paddlebal.bench.films import KnownMass, OneSwing, film_readings
-from paddlebal.bench.readings import FilmReadings
+from paddlebal.bench.readings import FilmReadings, SwingRecord
 from paddlebal.desk.entry import BARE, RECTANGLE, Typed
 from paddlebal.desk.form import FILMS, Field, film_fields
 from paddlebal.errors import InputError
@@ -25,6 +25,10 @@ FILMED, FILMED_ON = "film", "film_on"
 
 
 MOST_FILMS = 8
+
+
+RECORD = "record"
+"""Under which the angles of a film stand."""
 
 
 NUMBERS = ("stiffness", "rest", "friction", "radius", "plumb", "plumb_u")
@@ -69,9 +73,13 @@ def film_rows(texts: Mapping[str, str], under: str) -> tuple[int, ...]:
 
 
 def texts_of_film(
-    texts: Mapping[str, str], under: str, name: str, swing: OneSwing
+    texts: Mapping[str, str],
+    under: str,
+    name: str,
+    swing: OneSwing,
+    record: SwingRecord | None = None,
 ) -> dict[str, str]:
-    """The texts that keep a film in the first free row."""
+    """The texts that keep a film in the first free row: what it says, and the angles as read."""
     taken = film_rows(texts, under)
     row = next((row for row in range(MOST_FILMS) if row not in taken), None)
     if row is None:
@@ -81,12 +89,19 @@ def texts_of_film(
         f"{under}/{row}/name": name,
         f"{under}/{row}/swing": swing_text(swing),
         f"{under}/{row}/told": "\n".join(swing.told),
+        f"{under}/{row}/{RECORD}": "" if record is None else record_as_text(record),
     }
+
+
+def record_as_text(record: SwingRecord) -> str:
+    """Times [s], angles [rad] and their uncertainties, a line for each frame."""
+    rows = np.broadcast_arrays(record.time, record.roll, record.angle_u)
+    return "\n".join(f"{t:.6f} {angle:.6f} {u:.6f}" for t, angle, u in zip(*rows, strict=True))
 
 
 def texts_without_film(under: str, row: int) -> dict[str, str]:
     """The texts that take a film out."""
-    names = ("name", "swing", "told", *(field.name for field in film_fields()))
+    names = ("name", "swing", "told", RECORD, *(field.name for field in film_fields()))
     return {f"{under}/{row}/{name}": "" for name in names}
 
 
@@ -230,11 +245,14 @@ class IncomingFilm:
                 return share
         return None
 
-    def swing(self, support: str, radius: float, frame_rate: float | None) -> OneSwing:
-        """The swing that was found; arguments as for `film_record`."""
+    def swing(
+        self, support: str, radius: float, frame_rate: float | None
+    ) -> tuple[OneSwing, SwingRecord]:
+        """The swing that was found, and its angles; arguments as for `film_record`."""
         if self._search is None:
             raise InputError(_("was not searched yet"), file=self.name)
-        return swing_from(self._search.found, support, radius, frame_rate).fitted()
+        filmed = swing_from(self._search.found, support, radius, frame_rate)
+        return filmed.fitted(), filmed.record
 
     def close(self) -> None:
         """Let go of the file."""

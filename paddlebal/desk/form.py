@@ -54,7 +54,7 @@ SCALE_UNITS = ("g", "N", "kg", "kgf", "oz", "lb", "lbf")
 
 def form() -> tuple[Part, ...]:
     """The parts of the form, in the language that is spoken now."""
-    return _paddle(), _paddle_more(), _bench(), _bench_more(), _films_more(), _weight()
+    return _paddle(), _paddle_more(), _bench(), _bench_more(), _films_more(), _weight(), _book()
 
 
 def fields() -> dict[str, Field]:
@@ -69,6 +69,11 @@ def _paddle():
         _("The paddle"),
         (
             Field("name", _("name"), kind=TEXT, optional=True),
+            Field(
+                "model", _("model"), kind=TEXT, optional=True,
+                help=_("in your own words, always the same: the book compares paddles by it"),
+            ),
+            Field("size", _("size"), kind=TEXT, optional=True),
             Field("mass", _("mass"), "g", "kg", low=50, high=20_000),
             Field("length", _("length over all"), "mm", "m", low=200, high=10_000),
             Field(
@@ -252,6 +257,37 @@ def hidden_fields(way: str, string: bool) -> tuple[str, ...]:
         )  # fmt: skip
     films = tuple(field.name for field in _films_more().fields)
     return (*films, "lever") if string else films
+
+
+SHOWN, COUNTED = "shown", "counted"
+"""What the paddles before are good for: to be shown, or counted in with the readings."""
+
+
+def _book():
+    return Part(
+        "book",
+        _("For the book: who measured, with what"),
+        (
+            Field("by", _("measured by"), kind=TEXT, optional=True),
+            Field(
+                "instrument", _("scale and gauge"), kind=TEXT, optional=True,
+                help=_("a name of your own, for the check of the bench"),
+            ),
+            Field(
+                "before", _("paddles of its model before"), kind=CHOICE, preset=SHOWN,
+                choices=((SHOWN, _("are only shown")), (COUNTED, _("are counted in"))),
+            ),
+            Field(
+                "reference", _("this is a reference rod of"), "g·mm", "kg·m", low=1, high=1e6,
+                optional=True, help=_("its known unbalance; empty for a paddle"),
+            ),
+            Field(
+                "reference_angle", _("which points from its mark to"), "deg", "rad", low=-360,
+                high=360, optional=True,
+            ),
+        ),
+        folded=True,
+    )  # fmt: skip
 
 
 def _weight():

@@ -23,6 +23,7 @@ from paddlebal.bench.plan import (
 from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.remedy import Way, settling
 from paddlebal.bench.result import BenchFit
+from paddlebal.book.alike import CONTRADICT, Alike, Prediction
 from paddlebal.desk.entry import (
     Trouble,
     Typed,
@@ -34,7 +35,7 @@ from paddlebal.desk.entry import (
     sense,
 )
 from paddlebal.desk.films import film_rows, films_from, films_name
-from paddlebal.desk.form import FILMS, Field
+from paddlebal.desk.form import COUNTED, FILMS, Field
 from paddlebal.errors import InputError
 from paddlebal.limits import Holder
 from paddlebal.outside import OutsidePaddle
@@ -62,7 +63,8 @@ class Found:
     angle [rad] of the known mass that would tell most in one more film. proposed: roll angles
     [rad] still to read, in this order.
     advice: before anything is read, what to better first if the plan does not settle the verdict.
-    problem: why the readings give no result, in a sentence.
+    problem: why the readings give no result, in a sentence. before: what the paddles of its model
+    before say; agreement: probability that the readings lie so far off that by chance.
     """
 
     grid: str
@@ -82,6 +84,8 @@ class Found:
     material: str = "brass"
     films: int | None = None
     best: float | None = None
+    before: Prediction | None = None
+    agreement: float | None = None
 
     @property
     def enough(self) -> bool:
@@ -101,8 +105,8 @@ class Found:
         return turn_deg(self.sense * roll)
 
 
-def found(texts: Mapping[str, str]) -> Found:
-    """What the texts of an entry come to."""
+def found(texts: Mapping[str, str], alike: Alike | None = None) -> Found:
+    """What the texts of an entry come to, with the paddles that were measured before."""
     typed = Typed(texts)
     weights = mounted(texts)
     grid = grid_of(texts)
@@ -118,8 +122,11 @@ def found(texts: Mapping[str, str]) -> Found:
         readings, values = _filmed(typed, grid)
     else:
         readings = readings_from(typed, grid, bench)
+    if alike is not None and paddle is not None and not weights:
+        values["before"] = _before(typed, paddle, alike)
     if readings is not None:
         values |= _fitted(paddle, readings, limits)
+        values |= _with_before(typed, values, paddle, limits)
     if isinstance(values.get("fit"), FilmsFit):
         values["best"] = best_angle(values["readings"], values["fit"])
     if bench is not None and paddle is not None:
@@ -130,6 +137,26 @@ def found(texts: Mapping[str, str]) -> Found:
         unit=typed.choice("unit"), material=typed.choice("material"),
         **({"readings": readings} | values),
     )  # fmt: skip
+
+
+def _before(typed, paddle, alike):
+    """What the paddles of its model before say; a reference rod is of no model."""
+    model = typed.text("model")
+    if not model or typed.number("reference") is not None:
+        return None
+    return alike.predict(paddle, model, typed.text("size"))
+
+
+def _with_before(typed, values, paddle, limits):
+    """How well readings and the paddles before agree, and the pieces placed by both if wanted."""
+    before, fit = values.get("before"), values.get("fit")
+    if before is None or fit is None:
+        return {}
+    agreement = before.agreement(fit.unbalance, fit.unbalance_covariance)
+    told = {"agreement": agreement}
+    if typed.choice("before") != COUNTED or agreement < CONTRADICT or fit.doubts:
+        return told
+    return told | _fitted(paddle, values["readings"], limits | {"before": before})
 
 
 def _filmed(typed, grid):

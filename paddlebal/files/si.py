@@ -6,7 +6,7 @@ gravity.
 
 from functools import cache
 
-from paddlebal.units import DEG, GRAM, MM, STANDARD_GRAVITY
+from paddlebal.units import DEG, GRAM, GRAM_MM, MM, STANDARD_GRAVITY
 
 
 @cache
@@ -22,6 +22,7 @@ COMMON_UNITS = {
     ("N", "N"): 1.0, ("kgf", "N"): STANDARD_GRAVITY, ("g", "N"): GRAM * STANDARD_GRAVITY,
     ("g", "kg"): GRAM, ("kg", "kg"): 1.0,
     ("s", "s"): 1.0,
+    ("g·mm", "kg·m"): GRAM_MM,
 }  # fmt: skip
 """Units of nearly all files with their factor, so that pint need not be loaded for them."""
 

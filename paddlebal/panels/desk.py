@@ -20,8 +20,10 @@ import ipywidgets as widgets
 from paddlebal.bench.doubts import ENOUGH_SPARE
 from paddlebal.bench.films import one_swing
 from paddlebal.bench.readings import FilmReadings, LeverReadings, SwingRecord
+from paddlebal.book.alike import CONTRADICT, Alike, polar_of
 from paddlebal.book.book import Book, Elsewhere
 from paddlebal.desk import bring
+from paddlebal.desk.concluded import EIGHT, alike, conclusion
 from paddlebal.desk.entry import (
     BARE,
     MOST_ROWS,
@@ -35,6 +37,7 @@ from paddlebal.desk.entry import (
 from paddlebal.desk.films import (
     FILMED,
     FILMED_ON,
+    RECORD,
     IncomingFilm,
     film_rows,
     films_name,
@@ -76,18 +79,14 @@ from paddlebal.units import GRAM, GRAM_MM, STANDARD_GRAVITY, turn_deg
 LEAST_ROWS = 4
 
 
-EIGHT = tuple(range(0, 360, 45))
-"""Gauge angles [degrees] at which a balanced paddle is let go."""
-
-
 EXAMPLE = {
     "mass": "700", "length": "2200", "balance": "1100", "shaft": "30", "lever": "300", "step": "2",
 }  # fmt: skip
 """A form that is full enough for a plan."""
 
 
-LONGEST_TEXT = 1000
-"""Characters of a field that are kept."""
+LONGEST_TEXT, LONGEST_RECORD = 1000, 400_000
+"""Characters that are kept of a field, and of a film's angles."""
 
 
 PDF, TEXT = "application/pdf", "text/plain;charset=utf-8"
@@ -133,6 +132,8 @@ class Desk:
         self.notices: list[dict[str, Any]] = []
         self.table: bring.Table | None = None
         self.result: tuple[tuple[str, dict[str, str]], Found] | None = None
+        self.others: tuple[tuple[str, int], Alike | None] | None = None
+        self.concluded = ("", 0)
         self.open: set[str] = set()
         self.incoming: IncomingFilm | None = None
         self.problem = book.problem
@@ -214,7 +215,10 @@ class Desk:
 
     def _keep(self, texts):
         """Keep texts; what another window changed meanwhile stays as it is there, and is told."""
-        plain = {str(name): str(text)[:LONGEST_TEXT] for name, text in texts.items()}
+        plain = {
+            str(name): str(text)[: LONGEST_RECORD if _is_record(str(name)) else LONGEST_TEXT]
+            for name, text in texts.items()
+        }
         plain |= self._proposed(plain)
         wanted = self.unkept | plain
         try:
@@ -321,7 +325,8 @@ class Desk:
             )
         if isinstance(readings, SwingRecord):
             texts = {"way": FILMS, "support": readings.support}
-            return texts | texts_of_film(self.texts, under, Path(name).name, one_swing(readings))
+            swing = one_swing(readings)
+            return texts | texts_of_film(self.texts, under, Path(name).name, swing, readings)
         raise InputError(_("holds neither lever readings nor filmed swings"), file=name)
 
     # A film comes in pieces; each answer asks the browser for the next piece or step.
@@ -349,7 +354,8 @@ class Desk:
             return
         support, radius, rate = self._film_bench()
         under = films_name(self._found().grid)
-        self._keep(texts_of_film(self.texts, under, film.name, film.swing(support, radius, rate)))
+        swing, record = film.swing(support, radius, rate)
+        self._keep(texts_of_film(self.texts, under, film.name, swing, record))
         self._film_ends()
 
     def _film_bench(self):
@@ -505,8 +511,25 @@ class Desk:
         """What the texts come to; computed once for all that one message asks."""
         state = spoken(), dict(self.texts)
         if self.result is None or self.result[0] != state:
-            self.result = state, found(self.texts)
+            self.result = state, found(self.texts, self._alike())
         return self.result[1]
+
+    def _alike(self):
+        """The paddles before, read anew where another entry was changed."""
+        if not self.texts.get("model", "").strip():
+            return None
+        now = self.entry, self._safely(lambda: self.book.newest(without=self.entry), 0)
+        if self.others is None or self.others[0] != now:
+            self.others = now, self._safely(lambda: alike(self.book, self.entry), None)
+        return self.others[1]
+
+    def _conclude(self, result):
+        """Keep in the book what the readings come to now."""
+        now = self.entry, self.seen
+        if self.concluded != now and self.seen and not self.unkept:
+            row = conclusion(self.entry, self.seen, self.texts, result)
+            self._safely(lambda: self.book.conclude([row]), None)
+            self.concluded = now
 
     def _proposals(self, result):
         """Texts of the angles still to read, by the cell that waits for them."""
@@ -521,6 +544,7 @@ class Desk:
 
     def _show(self, serial, whole=False):
         result = self._found()
+        self._conclude(result)
         proposals = self._proposals(result)
         rows = (
             0
@@ -535,7 +559,8 @@ class Desk:
         page = {
             "kind": "page",
             "serial": serial,
-            "texts": {each.name: each.preset for each in fields().values()} | self.texts,
+            "texts": {each.name: each.preset for each in fields().values()}
+            | {name: text for name, text in self.texts.items() if not _is_record(name)},
             "troubles": {each.name: _sentence(each.problem) for each in result.troubles},
             "kept": self._kept(),
             "notices": self.notices,
@@ -625,6 +650,7 @@ class Desk:
             control=self.texts.get("control", "right"),
             fit=result.fit,
             pieces=fitting.pieces if fitting and fitting.trim is None else (),
+            before=result.before,
         )
         drawn = end_on(shown).svg
         if result.fit is not None and isinstance(readings, LeverReadings):
@@ -675,9 +701,19 @@ class Desk:
             return ""
         changes = self._safely(lambda: self.book.history(self.entry, 200), [])
         rows = [
-            (f"{_moment(each.time)} {_label(each.field)}", each.text or "–") for each in changes
+            (
+                f"{_moment(each.time)} {_label(each.field)}",
+                _("{count} frames").format(count=each.text.count("\n") + 1)
+                if _is_record(each.field) and each.text
+                else each.text or "–",
+            )
+            for each in changes
         ]
         return table(rows)
+
+
+def _is_record(name):
+    return name.endswith(f"/{RECORD}")
 
 
 def _sentence(problem):
@@ -742,7 +778,9 @@ def _label(name):
     grid, *rest = name.split("/")
     columns = {"angle": _("angle"), "with": _("turning with"), "against": _("turning against")}
     if len(rest) == 2 and grid in (FILMED, FILMED_ON):
-        of_film = {"name": _("name"), "swing": _("swing"), "told": _("doubts")}
+        of_film = {
+            "name": _("name"), "swing": _("swing"), "told": _("doubts"), RECORD: _("angles"),
+        }  # fmt: skip
         of_film |= {field.name: field.label for field in film_fields()}
         number = int(rest[0]) + 1 if rest[0].isdigit() else rest[0]
         return _("film {number}, {field}").format(
@@ -862,6 +900,49 @@ def _film_next(result):
     return f"{_('Settle the doubt first.')} {more}" if _doubts(result) else more
 
 
+def before_words(result: Found) -> tuple[str, ...]:
+    """What the paddles of its model before say, in sentences."""
+    before = result.before
+    if before is None:
+        return ()
+    size, direction, size_u = polar_of(before)
+    told = _(
+        "By {count} paddles of this model and size before: {size:.0f} ± {size_u:.0f} g·mm at "
+        "{angle:.0f}°."
+    ) if before.count else _(
+        "By {of_model} paddles of this model in other sizes: {size:.0f} ± {size_u:.0f} g·mm at "
+        "{angle:.0f}°."
+    )  # fmt: skip
+    sentences = [
+        told.format(
+            count=before.count, of_model=before.of_model, size=size / GRAM_MM,
+            size_u=2 * size_u / GRAM_MM, angle=result.gauge(direction),
+        )
+    ]  # fmt: skip
+    if before.loose:
+        sentences.append(
+            _(
+                "This model varies so much that each paddle must be measured as if it were "
+                "the first."
+            )
+        )
+    if result.agreement is not None and result.agreement < CONTRADICT:
+        sentences.append(
+            _(
+                "The readings contradict them: so far off by chance in {share:.1%} of cases only. "
+                "They are not counted in; look at mark, feather, face and model."
+            ).format(share=result.agreement)
+        )
+    elif result.fitting is not None and result.fitting.before is not None:
+        sentences.append(
+            _(
+                "The weight is placed by these and the readings together (they agree with "
+                "{share:.0%}); whether it stays is said by the readings alone."
+            ).format(share=result.agreement or 0.0)
+        )
+    return tuple(sentences)
+
+
 def _doubts(result):
     source = result.fitting or result.fit
     return source.doubts if source else ()
@@ -881,6 +962,7 @@ def verdict_html(result: Found) -> str:
             size=size / GRAM_MM, size_u=2 * size_u / GRAM_MM, angle=result.gauge(direction)
         )
         lines.append(f'<p class="{size_class}">{escape(words)}</p>')
+    lines += [f"<p>{escape(each)}</p>" for each in before_words(result)]
     if fitting is not None:
         verdict = _("With the counterweight: {forecast}").format(forecast=fitting.forecast)
         if fitting.trim is not None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from paddlebal.bench.readings import LeverReadings
 from paddlebal.bench.result import BenchFit
 from paddlebal.bench.scatter import REGION
+from paddlebal.book.alike import Prediction
 from paddlebal.language import _
 from paddlebal.placement import Placement
 from paddlebal.sheet.canvas import ACCENT, GREY, INK, PALE, Canvas
@@ -29,7 +30,7 @@ CENTRE, DIAL, INNER = (62.0, 68.0), 44.0, 30.0
 class EndOn(NamedTuple):
     """What the picture shows, beyond a shaft: the gauge's sense (+1 counterclockwise), the sense in
     which the pull turns, roll angles that were read and that are next, the rest angle as seen, the
-    faces' backs by side [rad], the fit and the pieces."""
+    faces' backs by side [rad], the fit, the pieces, and what the paddles before say."""
 
     sense: float = 1.0
     turns: float | None = 1.0
@@ -40,6 +41,7 @@ class EndOn(NamedTuple):
     control: str = "right"
     fit: BenchFit | None = None
     pieces: Sequence[Placement] = ()
+    before: Prediction | None = None
 
 
 def _at(angle, radius):
@@ -64,7 +66,7 @@ def end_on(shown: EndOn) -> Drawing:
         canvas.line(CENTRE, _at(angle, 24), INK if own else GREY, 0.9, None if own else (2, 1))
         words = _("back of the right blade") if side == "right" else _("back of the left blade")
         _beside(canvas, angle, 25, words, INK if own else GREY)
-    _region(canvas, shown.fit)
+    _region(canvas, shown.fit, shown.before)
     largest = max((piece.arm for piece in shown.pieces), default=0.0)
     for piece in shown.pieces[:1]:
         spot = _at(piece.angle, INNER * piece.arm / largest * 0.8)
@@ -98,6 +100,13 @@ def _key(canvas, shown):
             lambda: canvas.arrow((x - 1.5, y), (x + 1, y), ACCENT, 0.7),
         ),
         (bool(shown.pieces), _("counterweight"), dot(1.5, "white", INK, 0.7)),
+        (
+            shown.before is not None, _("before"),
+            lambda: canvas.path(
+                [(x - 1.5, y - 1), (x + 1.5, y - 1), (x + 1.5, y + 1), (x - 1.5, y + 1)], GREY, 0.4,
+                (1, 0.7), closed=True,
+            ),
+        ),
     )  # fmt: skip
     for drawn, words, draw in signs:
         if drawn:
@@ -133,21 +142,30 @@ def _rest(canvas, rest):
     _wedge(canvas, _at(rest, DIAL - 2), rest)
 
 
-def _region(canvas, fit):
-    """The unbalance as an arrow with its 95 % region, the arrow as long as there is room."""
-    if fit is None or not np.any(fit.unbalance):
-        return
-    values, axes = np.linalg.eigh(fit.unbalance_covariance)
-    reach = math.hypot(*fit.unbalance) + math.sqrt(REGION * values[-1])
+def _edge(unbalance, covariance):
+    """The edge (2, n) of the 95 % region of an unbalance."""
+    values, axes = np.linalg.eigh(covariance)
     turn = np.linspace(0, 2 * np.pi, 61)
-    edge = axes @ (
-        np.sqrt(REGION * np.clip(values, 0, None))[:, None] * [np.cos(turn), np.sin(turn)]
-    )
-    scale = INNER / reach
-    places = np.array(CENTRE)[:, None] + scale * (fit.unbalance[:, None] + edge)
-    canvas.path(places.T, ACCENT, 0.4, fill="#fde3d3", closed=True)
-    tip = np.array(CENTRE) + scale * fit.unbalance
-    canvas.arrow(CENTRE, tip, ACCENT, 0.9)
+    radii = np.sqrt(REGION * np.clip(values, 0, None))[:, None]
+    return unbalance[:, None] + axes @ (radii * [np.cos(turn), np.sin(turn)])
+
+
+def _region(canvas, fit, before):
+    """The unbalance as an arrow with its 95 % region, as long as there is room; dashed the region
+    of the paddles before."""
+    edges: list[tuple[Any, str, str, tuple[float, int] | None]] = []
+    if before is not None:
+        edges.append((_edge(before.unbalance, before.normal), GREY, "none", (1.5, 1)))
+    if fit is not None and np.any(fit.unbalance):
+        edges.append((_edge(fit.unbalance, fit.unbalance_covariance), ACCENT, "#fde3d3", None))
+    if not edges:
+        return
+    scale = INNER / max(float(np.hypot(*edge).max()) for edge, *_style in edges)
+    for edge, color, fill, dash in reversed(edges):
+        places = np.array(CENTRE)[:, None] + scale * edge
+        canvas.path(places.T, color, 0.4, dash, fill=fill, closed=True)
+    if edges[-1][1] == ACCENT and fit is not None:
+        canvas.arrow(CENTRE, np.array(CENTRE) + scale * fit.unbalance, ACCENT, 0.9)
 
 
 def _words(shown):

@@ -19,6 +19,7 @@ import numpy as np
 from paddlebal.bench.films import FilmsFit
 from paddlebal.bench.readings import AddOnReadings, FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
+from paddlebal.book.alike import Prediction, polar_of
 from paddlebal.cost import counterweight_cost
 from paddlebal.couple import blade_middles, couple_of_one_piece
 from paddlebal.errors import InputError
@@ -67,6 +68,7 @@ def fitting_sheet(
     remedy: str = "",
     trim: Trim | None = None,
     better: Placement | None = None,
+    before: Prediction | None = None,
 ) -> Sheet:
     """The fitting sheet of a paddle measured at the bench and its counterweights.
 
@@ -91,6 +93,8 @@ def fitting_sheet(
         What to change about the weights that are on.
     better : Placement, optional
         A heavier piece that would leave less.
+    before : Prediction, optional
+        What the paddles of its model before say, if it was counted in.
 
     Returns
     -------
@@ -137,6 +141,7 @@ def fitting_sheet(
         found=(
             _forecast(fit, pieces, trim, forecast, remedy),
             _fit(fit),
+            *_before(before, fit),
             _cost(paddle, fit, pieces, trim),
             *_blades(paddle, fit),
             *_unknown(paddle),
@@ -204,6 +209,36 @@ def _fit(fit):
         notes=(
             _("±: k = {COVERAGE:.0f}, about 95 %. The direction is counted like the angle.").format(
                 COVERAGE=COVERAGE
+            ),
+        ),
+    )
+
+
+def _before(before, fit):
+    """What the paddles of its model before say, where they were counted in."""
+    if before is None:
+        return ()
+    size, direction, size_u = polar_of(before)
+    return (
+        Section(
+            _("The paddles of its model before"),
+            facts=(
+                (_("Of this model and size"), str(before.count)),
+                (
+                    _("They would say"),
+                    f"{size / GRAM_MM:.0f} ± {COVERAGE * size_u / GRAM_MM:.0f} g·mm, "
+                    f"{turn_deg(direction):.1f}°",
+                ),
+                (
+                    _("So far off by chance"),
+                    f"{before.agreement(fit.unbalance, fit.unbalance_covariance):.0%}",
+                ),
+            ),
+            notes=(
+                _(
+                    "The weight is placed by these and the readings together. Whether it stays is "
+                    "said by the readings alone; look where it comes to rest."
+                ),
             ),
         ),
     )

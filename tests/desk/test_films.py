@@ -129,7 +129,7 @@ def test_a_film_comes_in_pieces_and_is_searched_in_steps(tmp_path):
     while (share := film.step()) is not None:
         shares.append(share)
     assert shares == sorted(shares)
-    swing = film.swing("rollers", 0.015, None)
+    swing, record = film.swing("rollers", 0.015, None)
     assert np.sqrt(swing.stiffness) == pytest.approx(2 * np.pi / 0.7, rel=0.05)
     film.close()
 
