@@ -1,13 +1,13 @@
-"""Command line: `paddlebal fit`, `film`, `target` and `logger`."""
+"""Command line: `paddlebal fit`, `film`, `target`, `logger` and `book`."""
 
 import argparse
 import os
 import sys
 
-from paddlebal.commands import film, fit, logger, target
+from paddlebal.commands import book, film, fit, logger, target
 from paddlebal.errors import InputError
 
-COMMANDS = {"fit": fit, "film": film, "target": target, "logger": logger}
+COMMANDS = {"fit": fit, "film": film, "target": target, "logger": logger, "book": book}
 
 
 def parser():

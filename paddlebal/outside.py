@@ -135,6 +135,28 @@ class OutsidePaddle:
 AnyPaddle: TypeAlias = Paddle | OutsidePaddle
 
 
+def from_outside(paddle: Paddle) -> OutsidePaddle:
+    """What a paddle with known parts shows from outside, its weights left out.
+
+    Parameters
+    ----------
+    paddle : Paddle
+
+    Returns
+    -------
+    OutsidePaddle
+    """
+    bare = paddle.without_counterweights()
+    ends = (bare.left.x - bare.left.length / 2, bare.right.x + bare.right.length / 2)
+    diameter = 2 * bare.shaft.radius
+    return OutsidePaddle(
+        name=bare.name, mass=bare.mass,
+        shaft=OutsideShaft(2 * max(-ends[0], ends[1]), (diameter, diameter)),
+        balance_point=bare.balance_point, control=bare.control, feather=bare.feather,
+        face=-bare.blade_angle(bare.control), volume=bare.volume, keep_outs=bare.keep_outs,
+    )  # fmt: skip
+
+
 def not_known(paddle: AnyPaddle) -> tuple[tuple[str, str], ...]:
     """What is not known of a paddle, and which measurement would tell: (what, measurement).
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -153,7 +154,7 @@ class Book:
         """
         now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
         with self.writing() as connection:
-            self._begin(connection, entry, now)
+            self.begin(connection, entry, now)
             before = {
                 row.field: (row.number, row.text)
                 for row in connection.execute(
@@ -173,7 +174,7 @@ class Book:
             last = max((number for number, _text in before.values()), default=0)
             return self._last(connection, entry) if changed else last
 
-    def _begin(self, connection, entry, made):
+    def begin(self, connection: sa.Connection, entry: str, made: str) -> None:
         """Make the entry if it is new, and let no other writer at it before this one is done."""
         insert = _insert(connection, ENTRY).values(id=entry, made=made)
         connection.execute(insert.on_conflict_do_nothing())
@@ -249,6 +250,21 @@ class Book:
                 )
         except InputError:
             return
+
+    def copy_to(self, path: Path) -> None:
+        """Write the SQLite file as it is now to another place."""
+        with self._one_at_a_time:
+            raw = self._engine.raw_connection()
+            with sqlite3.connect(path) as target:
+                raw.driver_connection.backup(target)
+            target.close()
+
+    def tidy(self) -> None:
+        """Give back the room of what was erased, and leave nothing of it on the disk."""
+        if not self.shared:
+            with self._one_at_a_time, self._engine.connect() as connection:
+                own = connection.execution_options(isolation_level="AUTOCOMMIT")
+                own.execute(sa.text("vacuum"))
 
     # Reading.
 
@@ -402,7 +418,8 @@ def _engine(address):
 
     @sa.event.listens_for(engine, "begin")
     def begun(connection):
-        connection.exec_driver_sql("begin immediate")
+        if connection.get_execution_options().get("isolation_level") != "AUTOCOMMIT":
+            connection.exec_driver_sql("begin immediate")
 
     return engine
 

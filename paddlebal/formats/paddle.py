@@ -72,6 +72,7 @@ def parse_paddle(text, file=None, tell=refuse):
     so that all is told, and the paddle returned is of no use.
     """
     top = Table(file, "", parse_toml(text, file, "is"), tell)
+    top.table("book")  # what a workshop's book keeps beside it
     return (_outside_from if top.data.keys() & _WHOLE else _paddle_from)(top)
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import replace
 from html import escape
 from pathlib import Path
 from threading import RLock
@@ -19,7 +18,7 @@ import ipywidgets as widgets
 
 from paddlebal.bench.doubts import ENOUGH_SPARE
 from paddlebal.bench.films import one_swing
-from paddlebal.bench.readings import FilmReadings, LeverReadings, SwingRecord
+from paddlebal.bench.readings import LeverReadings, SwingRecord
 from paddlebal.book.alike import CONTRADICT, Alike, polar_of
 from paddlebal.book.book import Book, Elsewhere
 from paddlebal.desk import bring
@@ -31,8 +30,6 @@ from paddlebal.desk.entry import (
     Typed,
     mounting,
     row_count,
-    texts_of,
-    texts_of_readings,
 )
 from paddlebal.desk.films import (
     FILMED,
@@ -43,7 +40,6 @@ from paddlebal.desk.films import (
     films_name,
     swing_of,
     texts_of_film,
-    texts_of_films,
     texts_without_film,
 )
 from paddlebal.desk.form import (
@@ -60,14 +56,13 @@ from paddlebal.desk.form import (
     hidden_fields,
 )
 from paddlebal.desk.found import Found, found
+from paddlebal.desk.pack import packed, stem_of, texts_of_bench, unpacked
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import COMMA, POINT, quantity
 from paddlebal.files.spreadsheet import decode_any, read_cells
-from paddlebal.formats.bench import films_text, lever_text, parse_bench
-from paddlebal.formats.paddle import paddle_text, parse_paddle
+from paddlebal.formats.bench import parse_bench
 from paddlebal.language import _, languages, speaking, spoken
 from paddlebal.limits import weight_cautions
-from paddlebal.outside import OutsidePaddle
 from paddlebal.panels.fitting import fitting_rows
 from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for, table
 from paddlebal.sheet.bench_form import bench_form
@@ -300,13 +295,7 @@ class Desk:
     def _bring(self, name, content):
         ending = Path(name).suffix.lower()
         if ending == ".toml":
-            paddle = parse_paddle(decode_any(content, name), name)
-            if not isinstance(paddle, OutsidePaddle):
-                raise InputError(
-                    _("is of a paddle with known parts; the desk takes what is known from outside"),
-                    file=name,
-                )
-            self._keep(texts_of(paddle))
+            self._keep(unpacked(decode_any(content, name), name))
             return
         if content.lstrip(b"\xef\xbb\xbf").startswith(b"# ") and b"method" in content[:200]:
             self._keep(self._texts_of_bench(parse_bench(decode_any(content, name), name), name))
@@ -315,19 +304,15 @@ class Desk:
         self._ask(self.table)
 
     def _texts_of_bench(self, readings, name):
-        if isinstance(readings, LeverReadings):
-            return self._without_rows() | {"way": LEVER} | texts_of_readings(readings)
         under = films_name(self._found().grid)
-        if isinstance(readings, FilmReadings):
-            gone = [texts_without_film(under, row) for row in film_rows(self.texts, under)]
-            return dict(item for each in gone for item in each.items()) | texts_of_films(
-                readings, under
-            )
         if isinstance(readings, SwingRecord):
             texts = {"way": FILMS, "support": readings.support}
             swing = one_swing(readings)
             return texts | texts_of_film(self.texts, under, Path(name).name, swing, readings)
-        raise InputError(_("holds neither lever readings nor filmed swings"), file=name)
+        try:
+            return texts_of_bench(self.texts, readings, under)
+        except InputError as error:
+            raise InputError(error.problem, file=name) from error
 
     # A film comes in pieces; each answer asks the browser for the next piece or step.
 
@@ -466,24 +451,13 @@ class Desk:
         self._hand([(f"{self._stem()}_form.pdf", PDF, pdf)])
 
     def _files(self):
-        result, stem = self._found(), self._stem()
-        files = []
-        if result.paddle:
-            files.append((f"{stem}.toml", TEXT, paddle_text(result.paddle).encode()))
-        if isinstance(result.readings, LeverReadings):
-            text = lever_text(result.readings, f"{stem}.toml")
-            files.append((f"{stem}_lever.csv", TEXT, text.encode()))
-        if isinstance(result.readings, FilmReadings):
-            text = films_text(replace(result.readings, paddle=f"{stem}.toml"))
-            files.append((f"{stem}_films.csv", TEXT, text.encode()))
-        if not files:
+        if not any(text.strip() for text in self.texts.values()):
             raise InputError(_("there is nothing to hand over yet"))
-        self._hand(files)
+        files = packed(self.texts, self._found())
+        self._hand([(name, TEXT, text.encode()) for name, text in files.items()])
 
     def _stem(self):
-        name = self.texts.get("name", "").strip().lower()
-        plain = "".join(letter if letter.isalnum() else "_" for letter in name)[:40]
-        return plain.strip("_") or "paddle"
+        return stem_of(self.texts.get("name", ""))
 
     def _hand(self, files):
         named = [(name, kind) for name, kind, _content in files]
