@@ -19,8 +19,14 @@ from voila.app import Voila
 from paddlebal.coach import TITLE, coach_page
 from paddlebal.pages import index, page, title_of
 
-DESK, COACH = "00_desk", "page_for_a_course"
-WORDS = "The lessons open at once. The desk, where your own paddles are fitted, takes some seconds."
+OWN, COACH = ("00_desk", "00_book"), "page_for_a_course"
+"""Pages of the workshop's own paddles, which need Python; and the one that is no notebook."""
+
+
+WORDS = (
+    "The lessons open at once. The desk, where your own paddles are fitted, and the book, where "
+    "they are found again, take some seconds."
+)
 
 
 class Lessons:
@@ -54,15 +60,15 @@ class Lessons:
         return self._made[key][1]
 
     def list(self):
-        """HTML of the list of pages, the desk first."""
+        """HTML of the list of pages, the workshop's own first."""
         titles = {name: self._kept(title_at, path) for name, path in self._notebooks().items()}
-        desk = {self.whole(DESK): titles.pop(DESK)} if DESK in titles else {}
+        own = {self.whole(name): titles.pop(name) for name in OWN if name in titles}
         lessons = {
             url_path_join(self._address, f"lessons/{name}.html"): title
             for name, title in titles.items()
         }
         course = {url_path_join(self._address, f"lessons/{COACH}.html"): TITLE}
-        return index(desk | lessons | course, WORDS)
+        return index(own | lessons | course, WORDS)
 
     def page(self, name):
         """HTML of a lesson or of the page for a course; KeyError if there is none of that name."""
@@ -76,7 +82,7 @@ class Lessons:
     def make_all(self):
         """Make every page before it is asked for."""
         for name in self._notebooks():
-            if name != DESK:
+            if name not in OWN:
                 self.page(name)
 
 
@@ -97,8 +103,8 @@ class Handler(JupyterHandler):
         """A lesson by the name of its notebook; the list without one."""
         # Reading it sets the cookie without which a page that is left cannot end its kernel.
         _ = self.xsrf_token
-        if name == DESK:
-            self.redirect(self.lessons.whole(DESK))
+        if name in OWN:
+            self.redirect(self.lessons.whole(name))
         elif name in ("", "index"):
             self.finish(await asyncio.to_thread(self.lessons.list))
         else:

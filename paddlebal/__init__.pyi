@@ -112,6 +112,7 @@ from .panels.alive import hour_panel as hour_panel
 from .panels.alive import placement_panel as placement_panel
 from .panels.alive import static_panel as static_panel
 from .panels.bench import fit_panel as fit_panel
+from .panels.book import book_panel as book_panel
 from .panels.design import design_panel as design_panel
 from .panels.design import tolerance_panel as tolerance_panel
 from .panels.design import variants_panel as variants_panel

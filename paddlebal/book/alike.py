@@ -255,6 +255,23 @@ class Alike:
             each.model == model and size in (None, each.size) for each in self._before
         )  # fmt: skip
 
+    def groups(self) -> list[tuple[str, str, int]]:
+        """Models and sizes by name, with how many paddles of each were measured."""
+        counts: dict[tuple[str, str], int] = {}
+        for each in self._before:
+            counts[each.model, each.size] = counts.get((each.model, each.size), 0) + 1
+        return [(model, size, count) for (model, size), count in sorted(counts.items())]
+
+    def usual_turn(self, model: str, size: str) -> float:
+        """Half the feather [rad] that paddles of a model and size usually have."""
+        own = [abs(each.turn) for each in self._before if (each.model, each.size) == (model, size)]
+        return float(np.median(own)) if own else 0.0
+
+    def is_loose(self, model: str, size: str) -> bool:
+        """Whether paddles of a model and size vary so much that each must be measured."""
+        guessed = self.half("s", model, size)
+        return guessed is not None and guessed.variance > LOOSE**2 * self._columns["s"].noise
+
     def half(self, half: str, model: str, size: str) -> Guessed | None:
         """s or d of a paddle not yet measured; None if too little is known."""
         return self._columns[half].guessed(model, self._groups.get((model, size)))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import os
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -41,6 +42,15 @@ ORDERS = (
     "changed", "name", "model", "size", "feather", "length", "unbalance", "direction", "verdict",
 )  # fmt: skip
 """Columns by which a list can be sorted."""
+
+
+PLACE = "PADDLEBAL_BOOK"
+"""The environment's variable that names a shared book's address."""
+
+
+def place_of(folder: str | Path) -> str | Path:
+    """Where the book lies: the address that the environment names, else the folder."""
+    return os.environ.get(PLACE, "").strip() or folder
 
 
 class Listed(NamedTuple):

@@ -64,7 +64,8 @@ class Found:
     [rad] still to read, in this order.
     advice: before anything is read, what to better first if the plan does not settle the verdict.
     problem: why the readings give no result, in a sentence. before: what the paddles of its model
-    before say; agreement: probability that the readings lie so far off that by chance.
+    before say; agreement: probability that the readings lie so far off that by chance. of_model:
+    how many paddles of its model were measured before.
     """
 
     grid: str
@@ -86,6 +87,7 @@ class Found:
     best: float | None = None
     before: Prediction | None = None
     agreement: float | None = None
+    of_model: int = 0
 
     @property
     def enough(self) -> bool:
@@ -122,8 +124,10 @@ def found(texts: Mapping[str, str], alike: Alike | None = None) -> Found:
         readings, values = _filmed(typed, grid)
     else:
         readings = readings_from(typed, grid, bench)
-    if alike is not None and paddle is not None and not weights:
-        values["before"] = _before(typed, paddle, alike)
+    if alike is not None and not weights:
+        values["of_model"] = alike.count(typed.text("model"))
+        if paddle is not None:
+            values["before"] = _before(typed, paddle, alike)
     if readings is not None:
         values |= _fitted(paddle, readings, limits)
         values |= _with_before(typed, values, paddle, limits)
@@ -200,6 +204,8 @@ def _planned(bench, paddle, readings, values):
     """The plan, the angles still to read, and what would settle a verdict."""
     fit, fitting = values.get("fit"), values.get("fitting")
     start = first_guess(paddle.mass, bench.rest)
+    if values.get("before") is not None:
+        start = start._replace(unbalance=values["before"].unbalance)
     making = _making(start)
     plan = plan_readings(bench, start, making, paddle.mass, COUNTS)
     read = np.empty(0) if readings is None else np.unique(readings.roll)

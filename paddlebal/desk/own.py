@@ -9,7 +9,7 @@ from pathlib import Path
 from paddlebal.bench.fit import fit_bench
 from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
-from paddlebal.book.book import FILE, Book
+from paddlebal.book.book import FILE, Book, place_of
 from paddlebal.desk.entry import (
     Typed,
     bench_from,
@@ -78,9 +78,10 @@ def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverRe
 
 def _entries(folder: str | Path, most: int) -> Iterator[Typed]:
     """The entries as they were typed; nothing where there is no file or it cannot be read."""
-    if not (Path(folder) / FILE).is_file():
+    place = place_of(folder)
+    if place == folder and not (Path(folder) / FILE).is_file():
         return
-    book = Book(folder)
+    book = Book(place)
     try:
         for each in book.entries(most=most):
             yield Typed(book.texts(each.id))

@@ -15,12 +15,13 @@ from typing import Any
 
 import anywidget
 import ipywidgets as widgets
+import numpy as np
 
 from paddlebal.bench.doubts import ENOUGH_SPARE
 from paddlebal.bench.films import one_swing
 from paddlebal.bench.readings import LeverReadings, SwingRecord
 from paddlebal.book.alike import CONTRADICT, Alike, polar_of
-from paddlebal.book.book import Book, Elsewhere
+from paddlebal.book.book import Book, Elsewhere, place_of
 from paddlebal.desk import bring
 from paddlebal.desk.concluded import EIGHT, alike, conclusion
 from paddlebal.desk.entry import (
@@ -98,13 +99,14 @@ def desk_panel(folder: str | Path) -> widgets.VBox:
     Parameters
     ----------
     folder : str or Path
-        Where the file with all entries lies, or will lie.
+        Where the file with all entries lies, or will lie; not used where the environment's
+        variable PADDLEBAL_BOOK names the address of a shared book.
 
     Returns
     -------
     ipywidgets.VBox
     """
-    return Desk(Book(folder)).widget
+    return Desk(Book(place_of(folder))).widget
 
 
 class Desk:
@@ -120,7 +122,10 @@ class Desk:
         self.one_at_a_time = RLock()  # messages may come in threads of their own
         self.language = str(book.answered("language") or "en")
         latest = self._safely(lambda: book.entries(most=1), [])
-        self.entry = latest[0].id if latest else book.new()
+        wanted = self._safely(lambda: book.answered("open"), None)
+        self.entry = wanted or (latest[0].id if latest else book.new())
+        if wanted:
+            book.remember("open", None)
         self.texts: dict[str, str] = {}
         self.unkept: dict[str, str] = {}
         self.seen, self.kept_at = 0, ""
@@ -878,7 +883,13 @@ def before_words(result: Found) -> tuple[str, ...]:
     """What the paddles of its model before say, in sentences."""
     before = result.before
     if before is None:
-        return ()
+        asked = result.paddle is None or not result.paddle.faces_known
+        return (
+            _(
+                "{count} paddles of this model were measured before: what they say of this one "
+                "appears once mass, balance, feather and the face by a level are stated."
+            ).format(count=result.of_model),
+        ) if result.of_model and asked else ()  # fmt: skip
     size, direction, size_u = polar_of(before)
     told = _(
         "By {count} paddles of this model and size before: {size:.0f} ± {size_u:.0f} g·mm at "
@@ -910,11 +921,19 @@ def before_words(result: Found) -> tuple[str, ...]:
     elif result.fitting is not None and result.fitting.before is not None:
         sentences.append(
             _(
-                "The weight is placed by these and the readings together (they agree with "
-                "{share:.0%}); whether it stays is said by the readings alone."
-            ).format(share=result.agreement or 0.0)
+                "The weight is placed by these and the readings together, to ± {joint:.0f} g·mm "
+                "(they agree with {share:.0%}); whether it stays is said by the readings alone."
+            ).format(
+                share=result.agreement or 0.0,
+                joint=2 * math.sqrt(float(np.linalg.eigvalsh(_joint(result))[-1])) / GRAM_MM,
+            )
         )
     return tuple(sentences)
+
+
+def _joint(result):
+    """Covariance (2, 2) of the unbalance by readings and the paddles before together."""
+    return result.before.combined(result.fit.unbalance, result.fit.unbalance_covariance)[1]
 
 
 def _doubts(result):
