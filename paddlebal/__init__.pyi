@@ -22,6 +22,13 @@ from .blade import blade_design as blade_design
 from .blade import blade_surface as blade_surface
 from .blade import design_map as design_map
 from .blade import design_slope as design_slope
+from .book.alike import Alike as Alike
+from .book.alike import Prediction as Prediction
+from .book.alike import next_variance as next_variance
+from .book.chart import control_chart as control_chart
+from .book.effects import nested_effects as nested_effects
+from .book.invented import invented_paddle as invented_paddle
+from .book.invented import invented_workshop as invented_workshop
 from .compiled import numeric as numeric
 from .cost import counterweight_cost as counterweight_cost
 from .couple import MeasuredCouple as MeasuredCouple
@@ -126,6 +133,7 @@ from .panels.fitting import fitting_panel as fitting_panel
 from .panels.fitting import sheet_panel as sheet_panel
 from .panels.grip import grip_panel as grip_panel
 from .panels.grip import rests_picture as rests_picture
+from .panels.many import many_panel as many_panel
 from .panels.motion import front_picture as front_picture
 from .panels.motion import motion_panel as motion_panel
 from .panels.own_blade import own_blade_panel as own_blade_panel

@@ -213,6 +213,26 @@ class Prediction:
         return mean, (joint + joint.T) / 2
 
 
+def next_variance(count: float, spread: float, models: float, bench: float) -> float:
+    """Variance of a half of the next paddle of a model, all spreads known.
+
+    Parameters
+    ----------
+    count : float
+        Paddles of the model that were measured.
+    spread, models : float
+        Standard deviations of paddles within a model and of models [kg·m].
+    bench : float
+        Standard uncertainty of one measured half [kg·m].
+
+    Returns
+    -------
+    float
+        (kg·m)².
+    """
+    return spread**2 + 1 / (1 / models**2 + count / (spread**2 + bench**2))
+
+
 def polar_of(prediction: Prediction) -> tuple[float, float, float]:
     """Size [kg·m] and direction [rad] of a predicted unbalance, and the standard uncertainty of its
     size along it."""
@@ -254,6 +274,39 @@ class Alike:
         return sum(
             each.model == model and size in (None, each.size) for each in self._before
         )  # fmt: skip
+
+    def effects(self, half: str) -> Effects:
+        """Variance components of s or d.
+
+        Parameters
+        ----------
+        half : str
+            's' or 'd'.
+
+        Returns
+        -------
+        Effects
+            Between sizes and models where the book holds several of both.
+
+        Raises
+        ------
+        InputError
+            If fewer than two paddles tell it.
+        """
+        found = self._columns[half].effects
+        if found is None:
+            raise InputError("fewer than two paddles were measured")
+        return found
+
+    @staticmethod
+    def axes(paddle: AnyPaddle) -> tuple[Array, Array]:
+        """Unit vectors (2,) along the bisector of a paddle's backs, where s counts, and across it,
+        where d counts."""
+        along, _turn = bisector(paddle)
+        return (
+            np.array([math.cos(along), math.sin(along)]),
+            np.array([-math.sin(along), math.cos(along)]),
+        )
 
     def groups(self) -> list[tuple[str, str, int]]:
         """Models and sizes by name, with how many paddles of each were measured."""

@@ -79,7 +79,7 @@ class EllipseView:
         in view.
         """
         centre = np.asarray(unbalance) / GRAM_MM
-        region, other = (centre + _ellipse(each) / GRAM_MM for each in (covariance, second))
+        region, other = (centre + ellipse(each) / GRAM_MM for each in (covariance, second))
         self._dot.set_data([centre[0]], [centre[1]])
         for line, data in ((self._region, region), (self._second, other)):
             line.set_data(*data.T)
@@ -97,7 +97,7 @@ class EllipseView:
         )
 
 
-def _ellipse(covariance):
+def ellipse(covariance):
     """Points (n, 2) about the origin of the 95 % region of a normal distribution."""
     variances, axes = np.linalg.eigh(covariance)
     turn = np.linspace(0, 2 * np.pi, 121)

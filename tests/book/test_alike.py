@@ -4,11 +4,19 @@ import math
 
 import numpy as np
 import pytest
-from book.workshops import at_feather, outside, unbalance_of, workshop
 from scipy.stats import binom
 
 from paddlebal import InputError
 from paddlebal.book.alike import CONTRADICT, Alike, Before, bisector
+from paddlebal.book.invented import (
+    blade_sum as unbalance_of,
+)
+from paddlebal.book.invented import (
+    invented_paddle as outside,
+)
+from paddlebal.book.invented import (
+    invented_workshop,
+)
 from paddlebal.units import DEG, GRAM_MM
 
 BALANCED = {(f"m{i}", size): 4 for i in range(6) for size in "SML"}
@@ -24,6 +32,16 @@ CELLS = {
     "one model loose, one tight": (LOPSIDED, {"spread": {"m0": 400.0, "m1": 50.0}}),
     "a poor bench": (BALANCED, {"bench": 300.0}),
 }
+
+
+def made_by(rng, counts, **more):
+    """An invented workshop, its standard deviations in g·mm."""
+    scaled = {
+        name: {model: each * GRAM_MM for model, each in value.items()}
+        if name == "spread" else value if name == "feather_deg" else value * GRAM_MM
+        for name, value in more.items()
+    }  # fmt: skip
+    return invented_workshop(rng, counts, **scaled)
 
 
 def held(made, every=3):
@@ -44,7 +62,7 @@ def test_regions_hold_95_percent_left_one_out(cell):
     hits = [
         hit
         for seed in range(6)
-        for hit in held(workshop(np.random.default_rng(seed), counts, **more), 5)
+        for hit in held(made_by(np.random.default_rng(seed), counts, **more), 5)
     ]
     # Paddles of one workshop share its draw: counted as half as many. One in a thousand in all.
     count = len(hits) // 2
@@ -57,7 +75,7 @@ def test_a_model_with_a_single_paddle_borrows_the_others_spread():
     rng = np.random.default_rng(2)
     hits = []
     for _again in range(60):
-        made = workshop(rng, {("a", "M"): 6, ("b", "M"): 5, ("c", "M"): 7, ("lone", "M"): 2})
+        made = made_by(rng, {("a", "M"): 6, ("b", "M"): 5, ("c", "M"): 7, ("lone", "M"): 2})
         alike = Alike([each.before for each in made[:-1]])
         last = made[-1]
         found = alike.predict(last.paddle, "lone", "M")
@@ -68,13 +86,13 @@ def test_a_model_with_a_single_paddle_borrows_the_others_spread():
 
 
 def test_what_was_never_measured_is_not_predicted():
-    made = workshop(np.random.default_rng(0), {("a", "M"): 3, ("b", "M"): 3})
+    made = made_by(np.random.default_rng(0), {("a", "M"): 3, ("b", "M"): 3})
     alike = Alike([each.before for each in made])
     assert alike.predict(outside(), "new", "M") is None
     assert alike.predict(outside(), "a", "XL") is None  # no model tells how much sizes differ
     assert Alike([]).predict(outside(), "a", "M") is None
     assert Alike([made[0].before]).predict(outside(), "a", "M") is None
-    several = workshop(np.random.default_rng(0), {("a", s): 3 for s in "SML"})
+    several = made_by(np.random.default_rng(0), {("a", s): 3 for s in "SML"})
     new = Alike([each.before for each in several]).predict(outside(), "a", "XL")
     known = Alike([each.before for each in several]).predict(outside(), "a", "M")
     assert new.count == 0 and new.of_model == 9
@@ -92,7 +110,7 @@ def test_feather_is_converted_as_the_exact_vector_sum():
             U = unbalance_of(paddle, s * factor, d * factor)
             before.append(Before.of(model, "M", paddle, U, tiny))
     for feather in (-60, 0, 15, 90):
-        paddle = at_feather(outside(), feather)
+        paddle = outside(feather)
         found = Alike(before).predict(paddle, "a", "M")
         assert found.unbalance == pytest.approx(unbalance_of(paddle, s, d), rel=1e-3)
 
@@ -140,7 +158,7 @@ def test_halves_of_an_exact_paddle(control, feather):
 
 
 def test_readings_and_prediction_are_combined_after_bayes():
-    made = workshop(np.random.default_rng(1), {("a", "M"): 8, ("b", "M"): 8})
+    made = made_by(np.random.default_rng(1), {("a", "M"): 8, ("b", "M"): 8})
     found = Alike([each.before for each in made]).predict(outside(), "a", "M")
     covariance = (200 * GRAM_MM) ** 2 * np.array([[1.0, 0.3], [0.3, 0.5]])
     U = found.unbalance + 150 * GRAM_MM
@@ -154,7 +172,7 @@ def test_readings_and_prediction_are_combined_after_bayes():
 
 
 def test_readings_that_contradict_are_told():
-    made = workshop(np.random.default_rng(1), {("a", "M"): 8, ("b", "M"): 8})
+    made = made_by(np.random.default_rng(1), {("a", "M"): 8, ("b", "M"): 8})
     found = Alike([each.before for each in made]).predict(outside(), "a", "M")
     far = found.unbalance + 9000 * GRAM_MM
     covariance = (60 * GRAM_MM) ** 2 * np.eye(2)
@@ -166,9 +184,9 @@ def test_readings_that_contradict_are_told():
 
 def test_a_model_that_varies_much_is_called_loose():
     rng = np.random.default_rng(6)
-    tight = workshop(rng, {("a", "M"): 8, ("b", "M"): 8}, tight=80.0)
+    tight = made_by(rng, {("a", "M"): 8, ("b", "M"): 8}, tight=80.0)
     assert not Alike([each.before for each in tight]).predict(outside(), "a", "M").loose
-    loose = workshop(rng, {("a", "M"): 8, ("b", "M"): 8}, tight=1500.0)
+    loose = made_by(rng, {("a", "M"): 8, ("b", "M"): 8}, tight=1500.0)
     assert Alike([each.before for each in loose]).predict(outside(), "a", "M").loose
 
 
@@ -177,7 +195,7 @@ def test_ten_thousand_paddles_are_counted_in_and_a_prediction_made_in_no_time():
 
     rng = np.random.default_rng(0)
     counts = {(f"m{i}", size): 17 for i in range(200) for size in "SML"}
-    before = [each.before for each in workshop(rng, counts)]
+    before = [each.before for each in made_by(rng, counts)]
     assert len(before) > 10_000
     best = math.inf
     for _again in range(3):

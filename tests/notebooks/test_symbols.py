@@ -13,7 +13,7 @@ from paddlebal.files.glossary import EQUATIONS
 from paddlebal.files.glossary import glossary_symbols
 
 FORMULA = re.compile(r"(?<!\\)\$\$?(.+?)\$\$?", flags=re.DOTALL)
-GREEK = "alpha|beta|gamma|delta|theta|kappa|mu|pi|rho|tau|phi|varphi|psi|omega"
+GREEK = "alpha|beta|gamma|delta|theta|kappa|mu|pi|rho|sigma|tau|phi|varphi|psi|omega"
 KEPT = rf"(?:{GREEK}|mathbf|boldsymbol|dot|perp)(?![A-Za-z])"
 IGNORED = (
     (r"\\\\", " "),  # a new row

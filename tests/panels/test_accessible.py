@@ -25,6 +25,7 @@ from paddlebal.panels.design import design_panel, tolerance_panel, variants_pane
 from paddlebal.panels.ferrule import ferrule_panel
 from paddlebal.panels.film import films_panel, frame_panel
 from paddlebal.panels.grip import grip_panel, rests_picture
+from paddlebal.panels.many import many_panel
 from paddlebal.panels.motion import motion_panel
 from paddlebal.panels.panel import picture_view
 from paddlebal.panels.two_planes import rotor_panel
@@ -40,6 +41,7 @@ MAKERS = {
     "films": lambda: films_panel([OCEAN]),
     "frame": frame_panel,
     "grip": lambda: grip_panel([OCEAN]),
+    "many": many_panel,
     "motion": lambda: motion_panel([OCEAN]),
     "rests": lambda: picture_view(rests_picture()),
     "design": lambda: design_panel(OCEAN),
