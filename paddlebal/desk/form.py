@@ -268,7 +268,7 @@ def _book():
         "book",
         _("For the book: who measured, with what"),
         (
-            Field("by", _("measured by"), kind=TEXT, optional=True),
+            Field("by", _("who measured"), kind=TEXT, optional=True),
             Field(
                 "instrument", _("scale and gauge"), kind=TEXT, optional=True,
                 help=_("a name of your own, for the check of the bench"),

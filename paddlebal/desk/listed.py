@@ -21,7 +21,7 @@ AT_ONCE = 500
 
 def heads(with_people: bool = False) -> list[str]:
     """What stands above the columns."""
-    people = [_("measured by")] if with_people else []
+    people = [_("who measured")] if with_people else []
     return [
         _("name"), _("model"), _("size"), _("length [mm]"), _("mass [g]"), _("feather [deg]"),
         _("control hand"), _("unbalance [g·mm]"), _("± [g·mm]"), _("direction [deg]"),

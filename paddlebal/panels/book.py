@@ -364,12 +364,21 @@ class BookPage:
 
 def _guess_words(before, model, size):
     """What the next paddle of a group would have, at the feather that is usual there."""
-    s = before.half("s", model, size)
-    if s is None:
+    turn = before.usual_turn(model, size)
+    parts = [
+        (share * half.mean, share**2 * half.variance)
+        for share, half in (
+            (2 * math.cos(turn), before.half("s", model, size)),
+            (2 * math.sin(turn), before.half("d", model, size)),
+        )
+        if half is not None
+    ]
+    if not parts:
         return _("too few paddles to say")
-    share = 2 * math.cos(before.usual_turn(model, size))
+    mean = math.hypot(*(value for value, _variance in parts))
+    variance = sum(value**2 * each for value, each in parts) / max(mean**2, 1e-30)
     words = _("the next one {mean:.0f} ± {spread:.0f} g·mm").format(
-        mean=share * s.mean / GRAM_MM, spread=2 * share * math.sqrt(s.variance) / GRAM_MM
+        mean=mean / GRAM_MM, spread=2 * math.sqrt(variance) / GRAM_MM
     )
     if before.is_loose(model, size):
         words += "; " + _("varies so much that each must be measured as if it were the first")

@@ -23,7 +23,7 @@ from paddlebal.bench.readings import LeverReadings, SwingRecord
 from paddlebal.book.alike import CONTRADICT, Alike, polar_of
 from paddlebal.book.book import Book, Elsewhere, place_of
 from paddlebal.desk import bring
-from paddlebal.desk.concluded import EIGHT, alike, conclusion
+from paddlebal.desk.concluded import EIGHT, alike, bring_up, conclusion
 from paddlebal.desk.entry import (
     BARE,
     MOST_ROWS,
@@ -195,6 +195,8 @@ class Desk:
             self._show(serial, whole=kind in ("open", "new", "choose"))
         if kind == "open":  # the equations are compiled now, so that no reading waits for them
             found(EXAMPLE)
+            self._safely(lambda: bring_up(self.book), 0)
+            self.result = self.others = None
 
     # What is kept.
 

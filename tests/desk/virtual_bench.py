@@ -10,7 +10,10 @@ from paddlebal.bench.plan import expected_readings
 from paddlebal.desk.entry import Typed, bench_from
 from paddlebal.units import STANDARD_GRAVITY
 
-PADDLE = {"name": "A", "mass": "637", "length": "2410", "balance": "1197,5", "shaft": "29.2"}
+PADDLE = {
+    "name": "A", "model": "Virtual", "size": "M", "mass": "637", "length": "2410",
+    "balance": "1197,5", "shaft": "29.2",
+}  # fmt: skip
 BENCH = {"lever": "300", "step": "2"}
 UNBALANCE = np.array([-7.7e-3, 13.3e-3])
 TRUTH = Guess(UNBALANCE, 5e-3, 1.2)

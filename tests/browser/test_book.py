@@ -1,0 +1,156 @@
+"""The book in a real browser: found again, compared, and the next paddle started from it."""
+
+import numpy as np
+import pytest
+from browser.app import App
+from browser.test_desk import SIZES, angle, kept, opened, state, typed
+from desk.virtual_bench import BENCH, PADDLE, REST, TRUTH, read, rows
+from playwright.sync_api import expect
+
+from paddlebal.bench.lever import Guess
+from paddlebal.book.book import Book
+
+FACES = {"feather": "60", "face": "20"}
+KNOWN = PADDLE | BENCH | REST | FACES
+
+
+@pytest.fixture
+def filled(tmp_path):
+    """An app beside a book with four paddles, three of them of one model."""
+    with App(tmp_path) as app:
+        book = Book(app.folder / "notebooks")
+        rng = np.random.default_rng(2)
+        for i, model in enumerate(("Virtual", "Virtual", "Virtual", "Other")):
+            truth = Guess(
+                TRUTH.unbalance + 100e-6 * rng.standard_normal(2), TRUTH.friction, TRUTH.zero
+            )
+            texts = rows(range(0, 360, 45), truth=truth)
+            book.put(
+                f"e{i}", KNOWN | texts | {"name": f"before {i}", "model": model, "by": "A. Demo"}
+            )
+        book.close()
+        yield app
+
+
+def to_book(page, app):
+    page.goto(app.page("00_book"))
+    page.locator(".book-list tbody tr[data-entry]").first.wait_for(timeout=60_000)
+
+
+def measured(page, readings):
+    """Read angles until it is enough, and print the sheet."""
+    row = 0
+    while "It is enough" not in page.locator(".desk-next").inner_text():
+        assert row < 12
+        for text in readings(float(angle(page, row))):
+            typed(page, text)
+        kept(page)
+        row += 1
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Fitting sheet (PDF)").click()
+    assert download.value.path().read_bytes()[:5] == b"%PDF-"
+    return row
+
+
+def fill_faces(page):
+    page.get_by_text("More about the paddle").click()
+    for label, text in (("feather", "60"), ("gauge when the control", "20")):
+        page.get_by_label(label, exact=label == "feather").fill(text)
+        page.keyboard.press("Enter")
+
+
+def test_measure_find_again_and_start_the_next_one(browser, filled):
+    page = opened(browser, filled)
+    state(page)
+    fill_faces(page)
+    expect(page.locator(".desk-verdict")).to_contain_text("By 3 paddles of this model and size")
+    page.locator("input.pull").first.focus()
+    measured(page, read)
+    to_book(page, filled)
+    page.get_by_role("searchbox").fill("a virtual m")
+    expect(page.locator(".book-count")).to_contain_text("of 4")
+    page.get_by_role("searchbox").fill("")
+    expect(page.locator(".book-count")).to_contain_text("of 5")
+    page.get_by_role("button", name="A", exact=True).click()
+    page.wait_for_url("**/00_desk*")
+    expect(page.get_by_label("name", exact=True)).to_have_value("A", timeout=60_000)
+    to_book(page, filled)
+    page.get_by_label("tick A", exact=True).check()
+    page.get_by_role("button", name="Next paddle of this model").click()
+    page.wait_for_url("**/00_desk*")
+    expect(page.get_by_label("model", exact=True)).to_have_value("Virtual", timeout=60_000)
+    for label, text in (("name", "B"), ("mass", "640"), ("balances on a finger at", "1198")):
+        page.get_by_label(label, exact=True).fill(text)
+        page.keyboard.press("Enter")
+    page.get_by_label("let go, it comes to rest at").fill(REST["rest"])
+    page.keyboard.press("Enter")
+    page.get_by_text("More about the paddle").click()
+    page.get_by_label("gauge when the control").fill("20")
+    page.keyboard.press("Enter")
+    expect(page.locator(".desk-verdict")).to_contain_text("By 4 paddles of this model and size")
+    kept(page)
+    page.get_by_text("For the book: who measured").click()
+    page.get_by_label("paddles of its model before").select_option("counted")
+    kept(page)
+    page.locator("input.pull").first.focus()
+    measured(page, read)
+    expect(page.locator(".desk-verdict")).to_contain_text("by these and the readings together")
+    assert page.problems == []
+    page.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_book_fits_every_window(browser, filled, size):
+    width, height = SIZES[size]
+    page = browser.new_page(viewport={"width": width, "height": height})
+    problems = []
+    page.on("pageerror", lambda error: problems.append(str(error)))
+    to_book(page, filled)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    for name in ("before 0", "before 3"):
+        page.get_by_label(f"tick {name}").check()
+    expect(page.locator(".book-compare table")).to_be_visible()
+    for kind in ("feather", "bench", "model"):
+        page.locator(".book-kinds").select_option(kind)
+        expect(page.locator(".book-kinds")).to_have_value(kind)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert problems == []
+    page.close()
+
+
+def test_the_book_by_keyboard_alone(browser, filled):
+    page = browser.new_page()
+    to_book(page, filled)
+    page.get_by_role("searchbox").focus()
+    page.keyboard.type("other")
+    expect(page.locator(".book-count")).to_contain_text("1–1 of 1")
+    box = page.get_by_label("tick before 3")
+    while not box.evaluate("e => e === document.activeElement"):
+        page.keyboard.press("Tab")
+    page.keyboard.press("Space")
+    expect(page.locator(".book-ticked")).to_contain_text("1 ticked")
+    expect(box).to_be_focused()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/00_desk*")
+    page.close()
+
+
+def test_tables_backup_and_erasing(browser, filled, tmp_path):
+    page = browser.new_page()
+    to_book(page, filled)
+    for button in ("Table (CSV)", "Table (XLSX)", "Backup of the whole book"):
+        with page.expect_download() as download:
+            page.get_by_role("button", name=button, exact=True).click()
+        assert b"A. Demo" not in download.value.path().read_bytes()[:4000]
+    copy = tmp_path / "copy.sqlite"
+    copy.write_bytes(download.value.path().read_bytes())
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.get_by_label("A person's name").select_option("A. Demo")
+    page.get_by_role("button", name="Take it out of the book").click()
+    expect(page.locator(".book-told")).to_contain_text("taken out of 4 entries")
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Backup, paddle and bench files").click()
+    chooser.value.set_files(copy)
+    expect(page.locator(".book-told")).to_contain_text("0 entries and 0 changes")
+    page.close()
