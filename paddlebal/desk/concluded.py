@@ -6,11 +6,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from paddlebal.bench.films import end_seen
 from paddlebal.bench.fit import fit_bench
+from paddlebal.bench.readings import FilmReadings, LeverReadings
 from paddlebal.bench.result import BenchFit
 from paddlebal.book.alike import Alike, Before
 from paddlebal.book.book import Book
@@ -27,6 +29,9 @@ from paddlebal.desk.form import FILMS
 from paddlebal.desk.found import Found
 from paddlebal.errors import InputError
 
+AnyReadings: TypeAlias = LeverReadings | FilmReadings
+
+
 EIGHT = tuple(range(0, 360, 45))
 """Gauge angles [degrees] at which a balanced paddle is let go."""
 
@@ -41,16 +46,17 @@ SIDE_BY_SIDE = 200
 """Entries that are looked at in one go."""
 
 
-def bare_fit(typed: Typed) -> BenchFit | None:
-    """The fit of the readings of the paddle as it came; None if there is none."""
+def bare_fit(typed: Typed) -> tuple[AnyReadings | None, BenchFit | None]:
+    """The readings of the paddle as it came and their fit; None if there is none."""
+    readings: AnyReadings | None
     try:
         if typed.choice("way") == FILMS:
-            films = films_from(typed, FILMED)
-            return None if films is None else fit_bench(films)
-        lever = readings_from(typed, BARE, bench_from(typed))
-        return None if lever is None else fit_bench(lever)
+            readings = films_from(typed, FILMED)
+        else:
+            readings = readings_from(typed, BARE, bench_from(typed))
+        return readings, None if readings is None else fit_bench(readings)
     except InputError:
-        return None
+        return None, None
 
 
 def conclusion(
@@ -60,7 +66,10 @@ def conclusion(
     typed = Typed(texts)
     paddle = paddle_from(typed)
     on = mounted(texts)
-    fit = result.fit if result is not None and not on else bare_fit(typed)
+    if result is not None and not on:
+        readings, fit = result.readings, result.fit
+    else:
+        readings, fit = bare_fit(typed)
     row: dict[str, Any] = {
         "entry": entry, "concluded": number, "conclusion": None,
         "feather": None if paddle is None else paddle.feather,
@@ -78,7 +87,7 @@ def conclusion(
     reference, angle = typed.number("reference"), typed.number("reference_angle")
     if reference is not None:
         told |= {"reference": reference, "reference_angle": angle}
-    elif paddle is not None and paddle.faces_known and not fit.doubts and told["model"]:
+    elif paddle is not None and paddle.faces_known and told["model"] and _sound(readings, fit):
         told["before"] = Before.of(
             told["model"], told["size"], paddle, fit.unbalance, fit.unbalance_covariance
         ).as_plain()
@@ -86,6 +95,13 @@ def conclusion(
         "unbalance": size, "direction": None if math.isnan(direction) else direction,
         "conclusion": json.dumps(told),
     }  # fmt: skip
+
+
+def _sound(readings, fit):
+    """Whether others may be judged by it: no doubt, and not from a bench that may be mirrored."""
+    return not fit.doubts and (
+        readings.rest is not None or (isinstance(readings, FilmReadings) and end_seen(readings))
+    )
 
 
 def _verdict(texts, on, fit):

@@ -916,9 +916,9 @@ def before_words(result: Found) -> tuple[str, ...]:
     if result.agreement is not None and result.agreement < CONTRADICT:
         sentences.append(
             _(
-                "The readings contradict them: so far off by chance in {share:.1%} of cases only. "
-                "They are not counted in; look at mark, feather, face and model."
-            ).format(share=result.agreement)
+                "The readings contradict them: so far off by chance in {share} of cases. They are "
+                "not counted in; look at mark, feather, face and model."
+            ).format(share="< 0.1 %" if result.agreement < 1e-3 else f"{result.agreement:.1%}")
         )
     elif result.fitting is not None and result.fitting.before is not None:
         sentences.append(
@@ -927,15 +927,18 @@ def before_words(result: Found) -> tuple[str, ...]:
                 "(they agree with {share:.0%}); whether it stays is said by the readings alone."
             ).format(
                 share=result.agreement or 0.0,
-                joint=2 * math.sqrt(float(np.linalg.eigvalsh(_joint(result))[-1])) / GRAM_MM,
+                joint=2 * _joint_u(result) / GRAM_MM,
             )
         )
     return tuple(sentences)
 
 
-def _joint(result):
-    """Covariance (2, 2) of the unbalance by readings and the paddles before together."""
-    return result.before.combined(result.fit.unbalance, result.fit.unbalance_covariance)[1]
+def _joint_u(result):
+    """Standard uncertainty of the unbalance's size by readings and the paddles before together."""
+    fit = result.fit
+    mean, joint = result.before.combined(fit.unbalance, fit.unbalance_covariance)
+    way = mean / np.hypot(*mean)
+    return math.sqrt(way @ joint @ way)
 
 
 def _doubts(result):

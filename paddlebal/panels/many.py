@@ -133,7 +133,7 @@ def many_panel() -> widgets.VBox:
     ipywidgets.VBox
     """
     controls = {
-        "count": slider("paddles of the model before", 0, MOST_BEFORE, 1, 5),
+        "count": slider("paddles before", 0, MOST_BEFORE, 1, 5),
         "spread": slider("paddles differ by [g·mm]", 20, 800, 10, 100, unit=GRAM_MM),
         "models": slider("models differ by [g·mm]", 200, 2000, 50, 800, unit=GRAM_MM),
         "angles": slider("angles read", FEWEST, MOST, 1, 6),

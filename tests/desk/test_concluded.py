@@ -138,3 +138,10 @@ def test_a_long_book_is_brought_up_part_by_part(tmp_path):
         book.put(f"e{i}", {"name": f"{i}"})
     assert bring_up(book, most=2) == 3 and bring_up(book, most=2) == 1
     assert bring_up(book, most=2) == 0 and bring_up(book) == 0
+
+
+def test_a_paddle_whose_rest_was_not_looked_at_does_not_judge_others(tmp_path):
+    """A mirrored bench fits perfectly; only a look at the rest tells it."""
+    assert "before" in json.loads(conclusion("e", 1, entry(name="A"))["conclusion"])
+    told = json.loads(conclusion("e", 1, entry(name="A", rest=""))["conclusion"])
+    assert "before" not in told and told["model"] == "Swift"
