@@ -252,19 +252,19 @@ class Alike:
     """
 
     def __init__(self, before: Sequence[Before]) -> None:
-        self._before = tuple(before)
+        self.before = tuple(before)
         self._groups: dict[tuple[str, str], int] = {}
-        for each in self._before:
+        for each in self.before:
             self._groups.setdefault((each.model, each.size), len(self._groups))
 
     @cached_property
     def _columns(self) -> Mapping[str, _Column]:
-        group = np.array([self._groups[each.model, each.size] for each in self._before], dtype=int)
+        group = np.array([self._groups[each.model, each.size] for each in self.before], dtype=int)
         names = [model for model, _size in self._groups]
         return {
             half: _Column(
-                np.array([getattr(each, half).value for each in self._before]),
-                np.array([getattr(each, half).variance for each in self._before]), group, names,
+                np.array([getattr(each, half).value for each in self.before]),
+                np.array([getattr(each, half).variance for each in self.before]), group, names,
             )
             for half in "sd"
         }  # fmt: skip
@@ -272,7 +272,7 @@ class Alike:
     def count(self, model: str, size: str | None = None) -> int:
         """How many paddles of a model, or of one size of it, were measured."""
         return sum(
-            each.model == model and size in (None, each.size) for each in self._before
+            each.model == model and size in (None, each.size) for each in self.before
         )  # fmt: skip
 
     def effects(self, half: str) -> Effects:
@@ -311,13 +311,13 @@ class Alike:
     def groups(self) -> list[tuple[str, str, int]]:
         """Models and sizes by name, with how many paddles of each were measured."""
         counts: dict[tuple[str, str], int] = {}
-        for each in self._before:
+        for each in self.before:
             counts[each.model, each.size] = counts.get((each.model, each.size), 0) + 1
         return [(model, size, count) for (model, size), count in sorted(counts.items())]
 
     def usual_turn(self, model: str, size: str) -> float:
         """Half the feather [rad] that paddles of a model and size usually have."""
-        own = [abs(each.turn) for each in self._before if (each.model, each.size) == (model, size)]
+        own = [abs(each.turn) for each in self.before if (each.model, each.size) == (model, size)]
         return float(np.median(own)) if own else 0.0
 
     def is_loose(self, model: str, size: str) -> bool:
@@ -377,8 +377,8 @@ class Alike:
     def _turned(self, model, size, turn):
         """By how much [rad] the blades are turned against those that were measured, in the mean
         square; of that size if there is one."""
-        own = [each for each in self._before if each.model == model and each.size == size]
-        own = own or [each for each in self._before if each.model == model]
+        own = [each for each in self.before if each.model == model and each.size == size]
+        own = own or [each for each in self.before if each.model == model]
         return math.sqrt(sum((abs(each.turn) - abs(turn)) ** 2 for each in own) / len(own))
 
 
