@@ -12,7 +12,11 @@ def add(commands):
     actions = book.add_subparsers(dest="action", required=True, metavar="ACTION")
     for name, words, arguments in (
         ("list", "entries that hold all these words", ("words",)),
-        ("take", "bench files of a folder, with the paddles that they name", ("folder",)),
+        (
+            "take",
+            "bench files of a folder with the paddles that they name, and other paddles there",
+            ("folder",),
+        ),
         ("files", "paddle and bench files of entries, into --out", ("words", "out")),
         ("table", "the book as .csv or .xlsx, into --out", ("words", "out")),
         ("backup", "a copy of the whole book, into --out", ("out",)),
@@ -70,21 +74,18 @@ def _list(book, given):
 def _take(book, given):
     import sys
 
-    from paddlebal.batch import bench_files
-    from paddlebal.desk.pack import entry_from_files
+    from paddlebal.desk.pack import entries_in
 
-    taken, failed = 0, 0
-    for path in bench_files(given.folder):
-        try:
-            texts = entry_from_files(path)
-        except InputError as error:
-            failed += 1
-            print(error, file=sys.stderr)
-            continue
+    if not Path(given.folder).is_dir():
+        raise InputError("is no folder, expected one with bench files", file=given.folder)
+    entries, problems = entries_in(given.folder)
+    for texts in entries:
         book.put(book.new(), texts)
-        taken += 1
-    print(f"{taken} taken into the book" + (f", {failed} could not be read" if failed else ""))
-    return int(failed > 0)
+    for each in problems:
+        print(each, file=sys.stderr)
+    bad = f", {len(problems)} could not be read" if problems else ""
+    print(f"{len(entries)} taken into the book{bad}")
+    return int(bool(problems))
 
 
 def _files(book, given):

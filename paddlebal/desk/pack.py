@@ -3,8 +3,9 @@ programs, with every text as it was typed in a table `book` of the paddle file."
 
 from __future__ import annotations
 
+import tempfile
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -32,11 +33,13 @@ from paddlebal.desk.films import (
 from paddlebal.desk.form import LEVER
 from paddlebal.desk.found import Found
 from paddlebal.errors import InputError
+from paddlebal.files.text import data_files
 from paddlebal.formats.bench import films_text, lever_text, read_bench
 from paddlebal.formats.paddle import load_any_paddle, paddle_text, parse_paddle
 from paddlebal.language import _
 from paddlebal.outside import OutsidePaddle, from_outside
 from paddlebal.paddle import Paddle
+from paddlebal.pipeline import paddle_file
 
 TABLE = "book"
 
@@ -156,6 +159,38 @@ def _same(ours, theirs, columns):
     return all(a.shape == b.shape and np.allclose(a, b, rtol=1e-5, atol=1e-7) for a, b in pairs)
 
 
+def entries_from(
+    files: Sequence[tuple[str, bytes]],
+) -> tuple[list[dict[str, str]], list[str]]:
+    """As `entries_in`, of files by their plain name and content."""
+    with tempfile.TemporaryDirectory(prefix="paddlebal-") as folder:
+        for name, content in files:
+            (Path(folder) / name).write_bytes(content)
+        entries, problems = entries_in(folder)
+    return entries, [each.replace(f"{folder}/", "") for each in problems]
+
+
+def entries_in(folder: str | Path) -> tuple[list[dict[str, str]], list[str]]:
+    """Texts of the entries in a folder: its bench files with the paddles that they name, then the
+    paddle files that none of them names; and what is wrong with others, in sentences."""
+    entries, problems, named = [], [], set()
+    for path in data_files(folder, ".csv", ".xlsx", ".ods", ".toml"):
+        if path.suffix.lower() == ".toml":
+            continue
+        try:
+            entries.append(entry_from_files(path))
+            named.add(paddle_file(path, read_bench(path).paddle))
+        except InputError as error:
+            problems.append(str(error))
+    for path in data_files(folder, ".toml"):
+        if path.resolve() not in named:
+            try:
+                entries.append(unpacked(path.read_text(encoding="utf-8"), path))
+            except (InputError, UnicodeDecodeError) as error:
+                problems.append(str(error))
+    return entries, problems
+
+
 def entry_from_files(bench: str | Path) -> dict[str, str]:
     """The texts of an entry from a bench file and the paddle file that it names.
 
@@ -164,8 +199,6 @@ def entry_from_files(bench: str | Path) -> dict[str, str]:
     InputError
         As for the two files.
     """
-    from paddlebal.pipeline import paddle_file
-
     readings = read_bench(bench)
     path = paddle_file(bench, readings.paddle)
     text = path.read_text(encoding="utf-8")

@@ -31,7 +31,7 @@ from paddlebal.desk.concluded import (
 )
 from paddlebal.desk.found import found
 from paddlebal.desk.listed import as_csv, as_workbook, heads, rows, table
-from paddlebal.desk.pack import entry_from_files, packed
+from paddlebal.desk.pack import entries_from, packed
 from paddlebal.errors import InputError
 from paddlebal.language import _, languages, speaking
 from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for
@@ -198,30 +198,17 @@ class BookPage:
 
     def _bring(self, names, buffers):
         """Take in a backup, or paddle and bench files."""
-        import tempfile
-
         given = [(Path(str(n)).name, bytes(b)) for n, b in zip(names, buffers, strict=True)]
         told = []
         copies = [each for each in given if each[1].startswith(b"SQLite format 3")]
         for name, content in copies:
             told.append(_merged_words(restore(self.book, content, name)))
         files = [each for each in given if each not in copies]
-        with tempfile.TemporaryDirectory(prefix="paddlebal-") as folder:
-            for name, content in files:
-                (Path(folder) / name).write_bytes(content)
-            taken, problems = 0, []
-            for name, _content in files:
-                if name.lower().endswith(".toml"):
-                    continue
-                try:
-                    texts = entry_from_files(Path(folder) / name)
-                except InputError as error:
-                    problems.append(str(error).replace(f"{folder}/", ""))
-                    continue
-                self.book.put(self.book.new(), texts)
-                taken += 1
+        entries, problems = entries_from(files)
+        for texts in entries:
+            self.book.put(self.book.new(), texts)
         if files:
-            told.append(_("{count} paddles taken in.").format(count=taken))
+            told.append(_("{count} paddles taken in.").format(count=len(entries)))
         self.told = " ".join([*told, *problems])
         self._bring_up()
 

@@ -146,24 +146,27 @@ def test_a_killed_writer_leaves_what_it_had_put(place):
     book.close()
 
 
-KILLED = (
-    "import os, signal, sys, threading, time\n"
-    "from paddlebal.book.book import Book\n"
-    "book = Book(sys.argv[1])\n"
-    "for k in range(20):\n"
-    "    pid = os.fork()\n"
-    "    if pid == 0:\n"
-    "        book = Book(sys.argv[1])\n"
-    "        out = os.open(sys.argv[2], os.O_WRONLY | os.O_APPEND | os.O_CREAT)\n"
-    "        i = 0\n"
-    "        while True:\n"
-    "            book.put(f'e{k}', {'a': str(i), 'b': str(i)})\n"
-    "            os.write(out, f'{k} {i}\\n'.encode())\n"
-    "            i += 1\n"
-    "    time.sleep(0.09 + 0.007 * k)\n"
-    "    os.kill(pid, signal.SIGKILL)\n"
-    "    os.waitpid(pid, 0)\n"
-)
+KILLED = """
+import os, signal, sys, time
+from paddlebal.book.book import Book
+
+place, said = sys.argv[1:]
+Book(place).close()
+open(said, "w").close()
+for k in range(20):
+    pid = os.fork()
+    if pid == 0:
+        book = Book(place)
+        out = os.open(said, os.O_WRONLY | os.O_APPEND)
+        for i in range(10**9):
+            book.put(f"e{k}", {"a": str(i), "b": str(i)})
+            os.write(out, f"{k} {i}\\n".encode())
+    while f"{k} 0" not in open(said).read().splitlines():
+        time.sleep(0.005)
+    time.sleep(0.003 * k)
+    os.kill(pid, signal.SIGKILL)
+    os.waitpid(pid, 0)
+"""
 
 
 def test_a_hundred_kills_lose_nothing_that_was_said_to_be_kept(tmp_path):

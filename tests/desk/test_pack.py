@@ -155,6 +155,8 @@ def run(capsys, *words):
 def test_a_club_folder_is_taken_in_with_one_command(tmp_path, capsys):
     code, told = run(capsys, "take", data_path("bench"), "--book", tmp_path)
     assert code == 1 and "taken into the book" in told.out  # swings and added masses are no entries
+    code, told = run(capsys, "take", tmp_path / "none", "--book", tmp_path)
+    assert code and "no folder" in told.err
     code, told = run(capsys, "list", "ocean", "--book", tmp_path)
     assert code == 0 and "Demo ocean" in told.out and "g·mm" in told.out
 
@@ -163,6 +165,7 @@ def test_files_go_out_and_come_in_elsewhere(tmp_path, capsys):
     book = Book(tmp_path)
     for name in ("twin", "twin", "other"):
         book.put(book.new(), entry(name=name, instrument=f"{random.Random(1).random()}"))
+    book.put(book.new(), {"name": "without readings", "model": "Swift"})
     book.close()
     out, place = tmp_path / "out", tmp_path / "elsewhere"
     place.mkdir()
@@ -171,7 +174,7 @@ def test_files_go_out_and_come_in_elsewhere(tmp_path, capsys):
     assert run(capsys, "take", out, "--book", place)[0] == 0
     texts = [sorted(each.texts(e.id).items()) for each in (Book(tmp_path), Book(place))
              for e in each.entries(order="name", falling=False)]  # fmt: skip
-    assert texts[:3] == texts[3:]
+    assert texts[:4] == texts[4:]
 
 
 def test_tables_backups_and_merges_by_command(tmp_path, capsys):
