@@ -49,6 +49,8 @@ def main(names):
             from_playwright()
         if not find_browser():
             sys.exit(MISSING)
+    if "library" in names and not Path("/usr/lib/postgresql").is_dir():
+        print("PostgreSQL is not installed: the book is tested on SQLite only.")
     results = {part: run(part) for part in names}
     print("\nWall time of each part")
     for part, (status, seconds) in results.items():

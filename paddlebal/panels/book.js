@@ -1,16 +1,5 @@
 // The book in a browser: it draws the list and asks the kernel; it computes nothing and keeps nothing.
 
-function make(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (value === false || value === undefined || value === null) continue;
-    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else element.setAttribute(name, value === true ? "" : value);
-  }
-  element.append(...children);
-  return element;
-}
-
 const SILENT = 20000;
 
 function render({ model, el }) {
@@ -166,22 +155,20 @@ function render({ model, el }) {
     box.replaceChildren(make("table", {},
       make("thead", {}, make("tr", {}, ...labels.columns.map((text) => make("th", { scope: "col" }, text)))),
       make("tbody", {}, ...page.models.map((each) => make("tr", {},
-        make("td", {}, each.model), make("td", {}, each.size), make("td", {}, String(each.count)),
+        make("td", {}, acts(each.model, () => find(each.model), { title: labels.only })),
+        make("td", {}, each.size), make("td", {}, String(each.count)),
         make("td", {}, each.words))))));
+  }
+
+  function find(words) {
+    const search = root.querySelector("input[type=search]");
+    search.value = words;
+    send({ kind: "search", words });
   }
 
   function go() {
     const there = location.pathname.replace(/[^/]*\.ipynb.*$/, "00_desk.ipynb");
     if (there !== location.pathname) location.assign(there + location.search);
-  }
-
-  function download(name, type, buffer) {
-    const address = URL.createObjectURL(new Blob([buffer], { type }));
-    const link = make("a", { href: address, download: name });
-    root.append(link);
-    link.click();
-    link.remove();
-    setTimeout(() => URL.revokeObjectURL(address), 60000);
   }
 
   function receive(message, buffers) {
@@ -190,7 +177,7 @@ function render({ model, el }) {
     if (message.kind === "busy") say(message.words);
     if (message.kind === "go") go();
     if (message.kind === "file") message.files.forEach(([name, type], index) =>
-      download(name, type, buffers[index]));
+      download(root, name, type, buffers[index]));
   }
   model.on("msg:custom", receive);
   send({ kind: "open" });

@@ -34,6 +34,7 @@ from paddlebal.desk.listed import as_csv, as_workbook, heads, rows, table
 from paddlebal.desk.pack import entries_from, packed
 from paddlebal.errors import InputError
 from paddlebal.language import _, languages, speaking
+from paddlebal.panels.browser import together
 from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for
 from paddlebal.sheet.book import Dot, by_feather, by_model, reference_chart
 from paddlebal.units import DEG, GRAM_MM, MM, turn_deg
@@ -59,11 +60,8 @@ SAME = (
 
 
 class _Page(anywidget.AnyWidget):
-    _esm = Path(__file__).with_suffix(".js")
-    _css = "\n".join(
-        Path(__file__).with_name(name).read_text(encoding="utf-8")
-        for name in ("desk.css", "book.css")
-    )  # fmt: skip
+    _esm = together("page.js", "book.js")
+    _css = together("desk.css", "book.css")
 
 
 def book_panel(folder: str | Path) -> widgets.VBox:
@@ -425,6 +423,7 @@ def labels() -> dict[str, Any]:
             ("bench", _("is the bench still right?")),
         ],
         "models": _("Models"),
+        "only": _("show these only"),
         "models_hint": _("What is measured without a doubt, by model and size."),
         "columns": [_("model"), _("size"), _("paddles"), _("what they say")],
         "out": _("Take out"),

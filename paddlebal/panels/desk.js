@@ -3,18 +3,6 @@
 
 const SILENT = 6000, BEAT = 2500;
 
-function make(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (value === false || value === undefined || value === null) continue;
-    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else if (name === "html") element.innerHTML = value;
-    else element.setAttribute(name, value === true ? "" : value);
-  }
-  element.append(...children);
-  return element;
-}
-
 function render({ model, el }) {
   let page = null, words = {}, serial = 0, answered = Date.now(), dead = false, ended = false;
   let begun = false;  // a new paddle was asked for: its name comes next
@@ -424,15 +412,6 @@ function render({ model, el }) {
       make("p", {}, found.words));
   }
 
-  function download(name, type, buffer) {
-    const address = URL.createObjectURL(new Blob([buffer], { type }));
-    const link = make("a", { href: address, download: name });
-    root.append(link);
-    link.click();
-    link.remove();
-    setTimeout(() => URL.revokeObjectURL(address), 60000);
-  }
-
   function receive(message, buffers) {
     answered = Date.now();
     if (dead) { dead = false; }
@@ -441,7 +420,7 @@ function render({ model, el }) {
     if (message.kind === "question") ask(message.question);
     if (message.kind === "film") filmStep(message);
     if (message.kind === "file") message.files.forEach(([name, type], index) =>
-      download(name, type, buffers[index]));
+      download(root, name, type, buffers[index]));
     if (message.kind === "alive") status();
   }
   model.on("msg:custom", receive);

@@ -64,6 +64,7 @@ from paddlebal.files.spreadsheet import decode_any, read_cells
 from paddlebal.formats.bench import parse_bench
 from paddlebal.language import _, languages, speaking, spoken
 from paddlebal.limits import weight_cautions
+from paddlebal.panels.browser import together
 from paddlebal.panels.fitting import fitting_rows
 from paddlebal.panels.panel import PanelBox, close_earlier, sentence_for, table
 from paddlebal.sheet.bench_form import bench_form
@@ -89,8 +90,8 @@ PDF, TEXT = "application/pdf", "text/plain;charset=utf-8"
 
 
 class _Page(anywidget.AnyWidget):
-    _esm = Path(__file__).with_suffix(".js")
-    _css = Path(__file__).with_suffix(".css")
+    _esm = together("page.js", "desk.js")
+    _css = together("desk.css")
 
 
 def desk_panel(folder: str | Path) -> widgets.VBox:

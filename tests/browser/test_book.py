@@ -69,6 +69,8 @@ def test_measure_find_again_and_start_the_next_one(browser, filled):
     to_book(page, filled)
     page.get_by_role("searchbox").fill("a virtual m")
     expect(page.locator(".book-count")).to_contain_text("of 4")
+    page.locator(".book-models").get_by_role("button", name="Other").click()
+    expect(page.locator(".book-count")).to_contain_text("1–1 of 1")
     page.get_by_role("searchbox").fill("")
     expect(page.locator(".book-count")).to_contain_text("of 5")
     page.get_by_role("button", name="A", exact=True).click()
