@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from browser.app import App
 from browser.test_desk import SIZES, angle, kept, opened, state, typed
 from desk.virtual_bench import BENCH, PADDLE, REST, TRUTH, read, rows
 from playwright.sync_api import expect
@@ -15,21 +14,23 @@ KNOWN = PADDLE | BENCH | REST | FACES
 
 
 @pytest.fixture
-def filled(tmp_path):
-    """An app beside a book with four paddles, three of them of one model."""
-    with App(tmp_path) as app:
-        book = Book(app.folder / "notebooks")
-        rng = np.random.default_rng(2)
-        for i, model in enumerate(("Virtual", "Virtual", "Virtual", "Other")):
-            truth = Guess(
-                TRUTH.unbalance + 100e-6 * rng.standard_normal(2), TRUTH.friction, TRUTH.zero
-            )
-            texts = rows(range(0, 360, 45), truth=truth)
-            book.put(
-                f"e{i}", KNOWN | texts | {"name": f"before {i}", "model": model, "by": "A. Demo"}
-            )
-        book.close()
-        yield app
+def filled(app):
+    """The app beside a book with four paddles, three of them of one model."""
+    folder = app.folder / "notebooks"
+    empty(folder)
+    book, rng = Book(folder), np.random.default_rng(2)
+    for i, model in enumerate(("Virtual", "Virtual", "Virtual", "Other")):
+        truth = Guess(TRUTH.unbalance + 100e-6 * rng.standard_normal(2), TRUTH.friction, TRUTH.zero)
+        texts = rows(range(0, 360, 45), truth=truth)
+        book.put(f"e{i}", KNOWN | texts | {"name": f"before {i}", "model": model, "by": "A. Demo"})
+    book.close()
+    yield app
+    empty(folder)
+
+
+def empty(folder):
+    for path in folder.glob("workshop.sqlite*"):
+        path.unlink()
 
 
 def to_book(page, app):
