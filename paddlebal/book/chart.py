@@ -50,6 +50,13 @@ class Chart:
     moved: NDArray[np.bool_]
 
     @property
+    def spread(self) -> Chart:
+        """The chart of the steps from one value to the next, for how much they scatter."""
+        steps = np.abs(np.diff(self.values))
+        usual = self.widest / (1 + 3 * D3 / D2)
+        return Chart(steps, usual, 0.0, self.widest, self.widest, steps > self.widest)
+
+    @property
     def warns(self) -> bool:
         """Whether the last value says that something has moved."""
         return bool(self.moved[-1])

@@ -332,6 +332,10 @@ class BookPage:
                     ).format(title=title, what=what)
                     drawn += f'<p class="doubt">{escape(words)}</p>'
                 drawn += reference_chart(f"{title}, {what}", chart, unit, factor).svg
+                steps = _("{title}, {what}, step from one to the next").format(
+                    title=title, what=what
+                )
+                drawn += reference_chart(steps, chart.spread, unit, factor).svg
         return drawn
 
     def _models(self):

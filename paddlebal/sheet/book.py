@@ -112,7 +112,7 @@ def reference_chart(name: str, chart: Chart, unit: str, factor: float) -> Drawin
     for place, moved in zip(places, chart.moved, strict=True):
         _spot(canvas, place, bool(moved))
     title = _("{name} [{unit}], from first to last; orange: something has moved")
-    canvas.words((0, size[1] - 4), title.format(name=_short(name, 40), unit=unit), 9)
+    canvas.words((0, size[1] - 4), title.format(name=_short(name, 60), unit=unit), 9)
     canvas.words((RIGHT, 2), _("dashed: usual limits"), 9, at="end", color=GREY)
     return drawing(canvas, _("Chart of a reference rod."))
 

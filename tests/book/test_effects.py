@@ -137,6 +137,9 @@ def test_control_limits_of_the_handbook():
     assert chart.low == pytest.approx(45.8159, abs=2e-3)
     assert chart.high == pytest.approx(55.8041, abs=2e-3)
     assert not chart.moved.any()
+    steps = chart.spread
+    assert steps.centre == pytest.approx(1.8778, abs=5e-5)
+    assert steps.high == pytest.approx(3.267 * 1.8778, rel=1e-3) and not steps.moved.any()
 
 
 def test_constants_of_the_handbook():
