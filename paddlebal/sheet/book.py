@@ -97,7 +97,7 @@ def reference_chart(name: str, chart: Chart, unit: str, factor: float) -> Drawin
 
     Values times factor are drawn in the unit.
     """
-    size = (WIDTH, 56.0)
+    size = (WIDTH, 48.0)
     canvas = Canvas("book-chart", size)
     values = factor * chart.values
     limits = [factor * each for each in (chart.low, chart.centre, chart.high)]
@@ -111,7 +111,7 @@ def reference_chart(name: str, chart: Chart, unit: str, factor: float) -> Drawin
     canvas.path(places, GREY, 0.25)
     for place, moved in zip(places, chart.moved, strict=True):
         _spot(canvas, place, bool(moved))
-    title = _("{name} [{unit}], from first to last; orange: something has moved")
+    title = _("{name} [{unit}]; orange: something has moved")
     canvas.words((0, size[1] - 4), title.format(name=_short(name, 60), unit=unit), 9)
     canvas.words((RIGHT, 2), _("dashed: usual limits"), 9, at="end", color=GREY)
     return drawing(canvas, _("Chart of a reference rod."))
