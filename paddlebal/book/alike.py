@@ -33,6 +33,10 @@ LOOSE = 10.0
 """A model whose spread is so many times a bench's own must be measured paddle by paddle."""
 
 
+MOST_FREEDOM = 200.0
+"""Degrees of freedom that the other models' spread counts at most."""
+
+
 CONTRADICT = 0.01
 """Probability below which readings and prediction contradict each other."""
 
@@ -128,12 +132,11 @@ class Before:
 
 class Guessed(NamedTuple):
     """A half of a paddle not yet measured: its mean, its variance and on how many degrees of
-    freedom that stands, and the part of the variance that is paddles' own spread."""
+    freedom that stands."""
 
     mean: float
     variance: float
     freedom: float
-    spread: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -323,7 +326,7 @@ class Alike:
     def is_loose(self, model: str, size: str) -> bool:
         """Whether paddles of a model and size vary so much that each must be measured."""
         guessed = self.half("s", model, size)
-        return guessed is not None and guessed.variance > LOOSE**2 * self._columns["s"].noise
+        return guessed is not None and self._columns["s"].is_loose(guessed)
 
     def half(self, half: str, model: str, size: str) -> Guessed | None:
         """s or d of a paddle not yet measured; None if too little is known."""
@@ -367,12 +370,11 @@ class Alike:
             covariance += share**2 * guessed.variance * np.outer(way, way)
             freedom = min(freedom, guessed.freedom)
             moment = max(moment, abs(guessed.mean))
-            noise = self._columns[half].noise
-            loose |= abs(share) > 2 * LEAST_SHARE and guessed.variance > LOOSE**2 * noise
+            loose |= abs(share) > 2 * LEAST_SHARE and self._columns[half].is_loose(guessed)
         turned = self._turned(model, size, turn)
         covariance += 2 * (moment * SIDEWAYS_U * 2 * math.sin(turned / 2)) ** 2 * np.eye(2)
         return Prediction(mean, covariance, freedom, self.count(model, size), self.count(model),
-                          bool(loose))  # fmt: skip
+                          loose)  # fmt: skip
 
     def _turned(self, model, size, turn):
         """By how much [rad] the blades are turned against those that were measured, in the mean
@@ -398,11 +400,28 @@ class _Column:
         self._model = {name: i for i, name in enumerate(named)}
         self.model = np.array([self._model[name] for name in owners], dtype=int)
 
+    def is_loose(self, guessed: Guessed) -> bool:
+        """Whether that says little beside what a bench says of one paddle."""
+        return guessed.variance > LOOSE**2 * self.noise
+
     @cached_property
     def effects(self) -> Effects | None:
+        """Variance components; None if fewer than two values are known."""
         if self.values.size < 2:
             return None
-        return nested_effects(self.values, self.variances, _levels(self.group, self.model))
+        levels = [self.group, self.model][: len(self.levels)]
+        return nested_effects(self.values, self.variances, levels)
+
+    @cached_property
+    def levels(self) -> tuple[str, ...]:
+        """What the design can tell apart: sizes where a model has several, models where there are
+        several."""
+        sizes, models = int(self.group.max()) + 1, int(self.model.max()) + 1
+        if sizes == 1:
+            return ()
+        if models == 1:
+            return ("size",)
+        return ("model",) if models == sizes else ("size", "model")
 
     @cached_property
     def pooled(self) -> tuple[Array, Array]:
@@ -426,8 +445,7 @@ class _Column:
         if effects is None:
             return None
         place = None if group is None else self._place.get(group)
-        named = _named(self.group, self.model)
-        between = dict(zip(named, effects.expected[1:].tolist(), strict=True))
+        between = dict(zip(self.levels, effects.expected[1:].tolist(), strict=True))
         if place is not None:
             pooled, freedom = self.pooled
             level = effects.groups[0] if effects.groups else None
@@ -444,33 +462,11 @@ class _Column:
         return _together(mean, sure + between["size"], self.model.size, common, prior)
 
 
-def _levels(group, model):
-    """Levels that the design can tell apart: of size where a model has several, of model where
-    there are several."""
-    named = _named(group, model)
-    if named == ["size", "model"]:
-        return [group, model]
-    return [group] if named else []
-
-
-def _named(group, model):
-    sizes, models = int(group.max()) + 1, int(model.max()) + 1
-    if sizes == 1:
-        return []
-    if models == 1:
-        return ["size"]
-    return ["model"] if models == sizes else ["size", "model"]
-
-
 def _together(mean, sure, groups, spread, freedom):
     """Mean and variance of a paddle of a group; freedom after Welch and Satterthwaite."""
     whole = sure + spread
     parts = sure**2 / max(groups - 1.0, 1.0) + spread**2 / max(freedom, 1.0)
-    return Guessed(mean, whole, whole**2 / parts if parts else max(freedom, 1.0), spread)
-
-
-MOST_FREEDOM = 200.0
-"""Degrees of freedom that the other models' spread counts at most."""
+    return Guessed(mean, whole, whole**2 / parts if parts else max(freedom, 1.0))
 
 
 def _prior_freedom(square, freedom, expected):
