@@ -335,24 +335,29 @@ class Book:
         order: one of ORDERS. exactly: model or size that must be this.
         """
         column = LISTING.c.number if order == "changed" else LISTING.c[order]
-        command = sa.select(*(LISTING.c["entry" if each == "id" else each]
-                              for each in Listed._fields))  # fmt: skip
-        command = command.where(*_found(search, exactly))
+        command = sa.select(*_LISTED_COLUMNS).where(*_found(search, exactly))
         way = column.desc() if falling else column.asc()
         command = command.order_by(way.nulls_last(), LISTING.c.number.desc())
         return [Listed(*row) for row in self.read(command.limit(most).offset(start))]
+
+    def listed(self, entries: Sequence[str]) -> list[Listed]:
+        """These entries as a list shows them, in their order."""
+        command = sa.select(*_LISTED_COLUMNS).where(LISTING.c.entry.in_(list(entries)))
+        found = {row[0]: Listed(*row) for row in self.read(command)}
+        return [found[entry] for entry in entries if entry in found]
 
     def count(self, search: str = "", **exactly: str) -> int:
         """How many entries hold all words of a search."""
         command = sa.select(sa.func.count()).select_from(LISTING).where(*_found(search, exactly))
         return int(self.read(command)[0][0])
 
-    def concluded(self, **exactly: str) -> dict[str, Any]:
-        """What the readings of entries come to, by entry; of a model or size if stated."""
+    def concluded(self, entries: Sequence[str] | None = None) -> dict[str, Any]:
+        """What the readings come to, by entry: of all, or of these."""
         command = sa.select(LISTING.c.entry, LISTING.c.conclusion).where(
-            *_found("", exactly), LISTING.c.conclusion.is_not(None),
-            LISTING.c.concluded == LISTING.c.number,
-        )  # fmt: skip
+            LISTING.c.conclusion.is_not(None), LISTING.c.concluded == LISTING.c.number
+        )
+        if entries is not None:
+            command = command.where(LISTING.c.entry.in_(list(entries)))
         return {row.entry: json.loads(row.conclusion) for row in self.read(command)}
 
     def open_ones(self, most: int = 100_000) -> list[tuple[str, int]]:
@@ -376,6 +381,9 @@ class Book:
         """What was last answered to a question; None if it was never asked."""
         rows = self.read(sa.select(ANSWER.c.text).where(ANSWER.c.question == question))
         return json.loads(rows[0].text) if rows else None
+
+
+_LISTED_COLUMNS = [LISTING.c["entry" if each == "id" else each] for each in Listed._fields]
 
 
 def _found(search, exactly):

@@ -32,10 +32,10 @@ def heads(with_people: bool = False) -> list[str]:
 
 def rows(book: Book, listed: Sequence[Listed], with_people: bool = False) -> Iterator[list[Any]]:
     """A row of texts and numbers for each entry; None where something is not known."""
-    concluded = book.concluded()
     for start in range(0, len(listed), AT_ONCE):
         part = listed[start : start + AT_ONCE]
-        texts = book.texts_of([each.id for each in part])
+        entries = [each.id for each in part]
+        texts, concluded = book.texts_of(entries), book.concluded(entries)
         for each in part:
             yield _row(each, texts[each.id], concluded.get(each.id), with_people)
 

@@ -111,22 +111,17 @@ function render({ model, el }) {
     off("untick", !page.ticked);
     root.querySelector(".book-ticked").textContent = labels.ticked.replace("{count}", page.ticked);
     root.querySelector(".book-kinds").value = page.picture;
-    fill(".book-drawn", page.drawn);
-    fill(".book-compare", page.compared || `<p class="desk-hint"></p>`);
-    if (!page.compared) root.querySelector(".book-compare p").textContent = labels.compare_hint;
-    models();
-    const persons = root.querySelector(".book-persons");
-    const key = JSON.stringify(page.people);
-    if (persons.key !== key) {
-      persons.key = key;
-      persons.replaceChildren(make("option", { value: "" }, "–"),
-        ...page.people.map((name) => make("option", { value: name }, name)));
+    // These come only when they have changed.
+    if ("drawn" in page) root.querySelector(".book-drawn").innerHTML = page.drawn;
+    if ("compared" in page) {
+      const box = root.querySelector(".book-compare");
+      if (page.compared) box.innerHTML = page.compared;
+      else box.replaceChildren(make("p", { class: "desk-hint" }, labels.compare_hint));
     }
-  }
-
-  function fill(selector, html) {
-    const target = root.querySelector(selector);
-    if (target.shown !== html) { target.innerHTML = html; target.shown = html; }
+    if ("models" in page) models();
+    if ("people" in page) root.querySelector(".book-persons").replaceChildren(
+      make("option", { value: "" }, "–"),
+      ...page.people.map((name) => make("option", { value: name }, name)));
   }
 
   function list() {
@@ -148,11 +143,7 @@ function render({ model, el }) {
   }
 
   function models() {
-    const box = root.querySelector(".book-models");
-    const key = JSON.stringify(page.models);
-    if (box.key === key) return;
-    box.key = key;
-    box.replaceChildren(make("table", {},
+    root.querySelector(".book-models").replaceChildren(make("table", {},
       make("thead", {}, make("tr", {}, ...labels.columns.map((text) => make("th", { scope: "col" }, text)))),
       make("tbody", {}, ...page.models.map((each) => make("tr", {},
         make("td", {}, acts(each.model, () => find(each.model), { title: labels.only })),

@@ -14,7 +14,6 @@ import anywidget
 import ipywidgets as widgets
 import numpy as np
 
-from paddlebal.book.alike import Alike
 from paddlebal.book.book import ORDERS, Book, Listed, place_of
 from paddlebal.book.chart import control_chart
 from paddlebal.book.exchange import Merged, backup, erase_person, people, restore
@@ -46,8 +45,8 @@ AT_ONCE = 25
 MOST_COMPARED = 6
 
 
-MOST_DRAWN = 5_000
-"""Paddles that a picture shows."""
+MOST_DRAWN = 600
+"""Paddles that a picture shows, the latest."""
 
 
 SAME = (
@@ -96,7 +95,7 @@ class BookPage:
         self.ticked: list[str] = []
         self.picture = "model"
         self.told = book.problem
-        self.before: tuple[int, Alike] | None = None
+        self.shown: dict[str, Any] = {}
         self.page.on_msg(self._message)
         self.widget = PanelBox("book", [], [self.page])
         close_earlier("book", self.widget)
@@ -212,6 +211,7 @@ class BookPage:
 
     def _erase(self, name):
         count = erase_person(self.book, name)
+        self.shown.clear()
         self.told = _("The name was taken out of {count} entries and their history.").format(
             count=count
         )
@@ -229,23 +229,28 @@ class BookPage:
     # What is shown.
 
     def _show(self, whole):
-        try:
-            page = self._page()
-        except InputError as error:
-            page = {"told": str(error), "rows": [], "count": "", "sections": []}
-        page |= {"kind": "page"}
+        frame = {"kind": "page"}
         if whole:
-            page |= {
+            self.shown.clear()
+            frame |= {
                 "labels": labels(), "languages": list(languages().items()),
                 "language": self.language,
             }  # fmt: skip
-        self.page.send(page)
+        try:
+            page = self._list()
+            if whole:  # the list first, what takes longer after it
+                self.page.send(frame | page)
+                frame = {"kind": "page"}
+            page |= self._beside()
+        except InputError as error:
+            page = {"told": str(error)}
+        self.page.send(frame | page)
 
-    def _page(self):
+    def _list(self):
+        """The list as it is asked for."""
         count = self.book.count(self.words)
         self.start = min(self.start, max(0, (count - 1) // AT_ONCE * AT_ONCE))
         listed = self.book.entries(self.words, AT_ONCE, self.order, self.falling, self.start)
-        known = {each.id for each in listed}
         told = _("{first}–{last} of {count}").format(
             first=min(self.start + 1, count), last=self.start + len(listed), count=count
         )
@@ -253,10 +258,25 @@ class BookPage:
             "told": self.told, "count": told, "order": self.order, "falling": self.falling,
             "first": self.start == 0, "last": self.start + AT_ONCE >= count,
             "rows": [self._row(each) for each in listed],
-            "ticked": len(self.ticked), "hidden": sum(e not in known for e in self.ticked),
-            "compared": self._compared(), "picture": self.picture, "drawn": self._drawn(),
-            "models": self._models(), "people": people(self.book), "words": self.words,
+            "ticked": len(self.ticked), "picture": self.picture, "words": self.words,
         }  # fmt: skip
+
+    def _beside(self):
+        """What stands beside the list, as far as it has changed."""
+        newest, ticked = self.book.newest(), tuple(self.ticked)
+        return {
+            **self._changed("compared", (newest, ticked), self._compared),
+            **self._changed("drawn", (newest, ticked, self.words, self.picture), self._drawn),
+            **self._changed("models", newest, self._models),
+            **self._changed("people", newest, lambda: people(self.book)),
+        }
+
+    def _changed(self, name, state, make):
+        """A part of the page, if what it shows has changed since it was sent."""
+        if name in self.shown and self.shown[name] == state:
+            return {}
+        self.shown[name] = state
+        return {name: make()}
 
     def _row(self, each: Listed) -> dict[str, Any]:
         return {
@@ -274,8 +294,7 @@ class BookPage:
     def _compared(self):
         if len(self.ticked) < 2:
             return ""
-        listed = [each for entry in self.ticked[-MOST_COMPARED:] for each in self._listed(entry)]
-        body = list(rows(self.book, listed))
+        body = list(rows(self.book, self.book.listed(self.ticked[-MOST_COMPARED:])))
         lines = []
         for head, *cells in zip(heads(), *body, strict=True):
             shown = [state_words(c) if head == _("state") else _plain(c) for c in cells]
@@ -283,13 +302,6 @@ class BookPage:
                 tag = "".join(f"<td>{escape(each)}</td>" for each in shown)
                 lines.append(f'<tr><th scope="row">{escape(head)}</th>{tag}</tr>')
         return f"<table>{''.join(lines)}</table>"
-
-    def _listed(self, entry: str) -> list[Listed]:
-        texts = self.book.texts(entry)
-        return [
-            each for each in self.book.entries(texts.get("name", ""), most=10_000)
-            if each.id == entry
-        ]  # fmt: skip
 
     def _drawn(self):
         if self.picture == "bench":
@@ -339,15 +351,11 @@ class BookPage:
         return drawn
 
     def _models(self):
-        now = self.book.newest()
-        if self.before is None or self.before[0] != now:
-            self.before = now, alike(self.book)
+        before = alike(self.book)
         return [
-            {
-                "model": model, "size": size, "count": count,
-                "words": _guess_words(self.before[1], model, size),
-            }
-            for model, size, count in self.before[1].groups()
+            {"model": model, "size": size, "count": count,
+             "words": _guess_words(before, model, size)}
+            for model, size, count in before.groups()
         ]  # fmt: skip
 
 

@@ -22,7 +22,7 @@ class Window:
         self.page.page.send = self._take
 
     def _take(self, message, buffers=()):
-        self.sent[message["kind"]] = message
+        self.sent[message["kind"]] = self.sent.get(message["kind"], {}) | message
         if message["kind"] == "file":
             names = [name for name, _kind in message["files"]]
             self.files |= dict(zip(names, map(bytes, buffers), strict=True))
@@ -176,3 +176,15 @@ def test_a_shared_book_is_named_by_the_environment(tmp_path, monkeypatch):
 def test_what_goes_wrong_is_told_and_the_page_lives_on(window):
     assert window.ask("nonsense")["told"]
     assert len(window.ask("search", words="paddle")["rows"]) == 8
+
+
+def test_what_has_not_changed_is_not_sent_again(window):
+    heavy = ("drawn", "compared", "models", "people")
+    sent = []
+    window.page.page.send = lambda message, buffers=(): sent.append(message)
+    window.page.handle({"kind": "turn", "by": -1})
+    assert not set(heavy) & set(sent[-1])
+    window.page.handle({"kind": "tick", "entry": "e1", "on": True})
+    assert {"drawn", "compared"} == set(heavy) & set(sent[-1])
+    window.page.handle({"kind": "language", "code": "de"})
+    assert set(heavy) <= set(sent[-1])
