@@ -229,7 +229,7 @@ class BookPage:
     # What is shown.
 
     def _show(self, whole):
-        frame = {"kind": "page"}
+        frame: dict[str, Any] = {"kind": "page"}
         if whole:
             self.shown.clear()
             frame |= {
