@@ -19,7 +19,7 @@ def add(commands):
         ),
         ("files", "paddle and bench files of entries, into --out", ("words", "out")),
         ("table", "the book as .csv or .xlsx, into --out", ("words", "out")),
-        ("backup", "a copy of the whole book, into --out", ("out",)),
+        ("backup", "a copy of the whole book, names of persons included, into --out", ("out",)),
         ("merge", "take over what another book holds: a file, a folder or an address", ("other",)),
         ("erase", "take the name of a person out of the book and its history", ("name",)),
     ):
@@ -34,6 +34,7 @@ def add(commands):
         if "out" in arguments:
             own.add_argument("--out", required=True, metavar="PATH")
             own.add_argument("--overwrite", action="store_true", help="replace what is there")
+        if name in ("files", "table"):
             own.add_argument("--with-people", action="store_true",
                              help="names of persons go with it")  # fmt: skip
         if name == "table":

@@ -442,7 +442,7 @@ def labels() -> dict[str, Any]:
         "people": _("with names of persons"),
         "csv": _("Table (CSV)"), "comma": _("Table (CSV, decimal comma)"),
         "xlsx": _("Table (XLSX)"), "files": _("Files of the ticked ones"),
-        "backup": _("Backup of the whole book"),
+        "backup": _("Backup of the whole book, names included"),
         "in": _("Bring in"),
         "bring": _("Backup, paddle and bench files …"),
         "bring_hint": _("Nothing is replaced: what is not there yet is added."),

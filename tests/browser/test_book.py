@@ -142,7 +142,7 @@ def test_the_book_by_keyboard_alone(browser, filled):
 def test_tables_backup_and_erasing(browser, filled, tmp_path):
     page = browser.new_page()
     to_book(page, filled)
-    for button in ("Table (CSV)", "Table (XLSX)", "Backup of the whole book"):
+    for button in ("Table (CSV)", "Table (XLSX)", "Backup of the whole book, names included"):
         with page.expect_download() as download:
             page.get_by_role("button", name=button, exact=True).click()
         assert b"A. Demo" not in download.value.path().read_bytes()[:4000]
