@@ -65,7 +65,7 @@ class Found:
     advice: before anything is read, what to better first if the plan does not settle the verdict.
     problem: why the readings give no result, in a sentence. before: what the paddles of its model
     before say; agreement: probability that the readings lie so far off that by chance. of_model:
-    how many paddles of its model were measured before.
+    how many paddles of its model were measured before. arm: longest of a counterweight [m].
     """
 
     grid: str
@@ -88,6 +88,7 @@ class Found:
     before: Prediction | None = None
     agreement: float | None = None
     of_model: int = 0
+    arm: float = 0.06
 
     @property
     def enough(self) -> bool:
@@ -138,7 +139,7 @@ def found(texts: Mapping[str, str], alike: Alike | None = None) -> Found:
     missing = tuple(dict.fromkeys(typed.missing))
     return Found(
         grid, sense(typed), tuple(typed.troubles), missing, paddle, bench,
-        unit=typed.choice("unit"), material=typed.choice("material"),
+        unit=typed.choice("unit"), material=typed.choice("material"), arm=limits["arm"][1],
         **({"readings": readings} | values),
     )  # fmt: skip
 

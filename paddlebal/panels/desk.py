@@ -907,6 +907,16 @@ def before_words(result: Found) -> tuple[str, ...]:
             size_u=2 * size_u / GRAM_MM, angle=result.gauge(direction),
         )
     ]  # fmt: skip
+    if result.readings is None:
+        sentences.append(
+            _(
+                "That would ask for {mass:.0f} ± {mass_u:.0f} g on {arm:.0f} mm at {angle:.0f}°. "
+                "Make none by that alone: read the bench."
+            ).format(
+                mass=size / result.arm / GRAM, mass_u=2 * size_u / result.arm / GRAM,
+                arm=1e3 * result.arm, angle=result.gauge(direction + math.pi),
+            )
+        )  # fmt: skip
     if before.loose:
         sentences.append(
             _(

@@ -1,10 +1,13 @@
 """The book in a real browser: found again, compared, and the next paddle started from it."""
 
+import io
+
 import numpy as np
 import pytest
 from browser.test_desk import SIZES, angle, kept, opened, state, typed
 from desk.virtual_bench import BENCH, PADDLE, REST, TRUTH, read, rows
 from playwright.sync_api import expect
+from python_calamine import CalamineWorkbook
 
 from paddlebal.bench.lever import Guess
 from paddlebal.book.book import Book
@@ -142,12 +145,18 @@ def test_the_book_by_keyboard_alone(browser, filled):
 def test_tables_backup_and_erasing(browser, filled, tmp_path):
     page = browser.new_page()
     to_book(page, filled)
+    got = {}
     for button in ("Table (CSV)", "Table (XLSX)", "Backup of the whole book, names included"):
         with page.expect_download() as download:
             page.get_by_role("button", name=button, exact=True).click()
-        assert b"A. Demo" not in download.value.path().read_bytes()[:4000]
+        got[button] = download.value.path().read_bytes()
+    assert b"before 3" in got["Table (CSV)"] and b"A. Demo" not in got["Table (CSV)"]
+    workbook = CalamineWorkbook.from_filelike(io.BytesIO(got["Table (XLSX)"]))
+    cells = str(workbook.get_sheet_by_index(0).to_python())
+    assert "before 3" in cells and "A. Demo" not in cells
     copy = tmp_path / "copy.sqlite"
-    copy.write_bytes(download.value.path().read_bytes())
+    copy.write_bytes(got[button])
+    assert b"A. Demo" in got[button]
     page.on("dialog", lambda dialog: dialog.accept())
     page.get_by_label("A person's name").select_option("A. Demo")
     page.get_by_role("button", name="Take it out of the book").click()

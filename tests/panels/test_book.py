@@ -113,6 +113,7 @@ def test_the_next_paddle_starts_from_one_before(book, window):
     desk.handle({"kind": "edit", "texts": own})
     told = f"By {before.count('Swift', 'M')} paddles of this model and size before"
     assert told in sent[-1]["verdict"]
+    assert "g on 60 mm at" in sent[-1]["verdict"] and "read the bench" in sent[-1]["verdict"]
     assert Desk(book).entry == new.id  # the wish is used up; it is the latest now
     book.put("old", {"name": "later"})
     assert Desk(book).entry == "old"
