@@ -328,14 +328,14 @@ class Book:
 
     def entries(
         self, search: str = "", most: int = 50, order: str = "changed", falling: bool = True,
-        start: int = 0, **exactly: str,
+        start: int = 0,
     ) -> list[Listed]:  # fmt: skip
         """Entries that hold all words of a search, by default those changed last first.
 
-        order: one of ORDERS. exactly: model or size that must be this.
+        order: one of ORDERS.
         """
         column = LISTING.c.number if order == "changed" else LISTING.c[order]
-        command = sa.select(*_LISTED_COLUMNS).where(*_found(search, exactly))
+        command = sa.select(*_LISTED_COLUMNS).where(*_found(search))
         way = column.desc() if falling else column.asc()
         command = command.order_by(way.nulls_last(), LISTING.c.number.desc())
         return [Listed(*row) for row in self.read(command.limit(most).offset(start))]
@@ -346,9 +346,9 @@ class Book:
         found = {row[0]: Listed(*row) for row in self.read(command)}
         return [found[entry] for entry in entries if entry in found]
 
-    def count(self, search: str = "", **exactly: str) -> int:
+    def count(self, search: str = "") -> int:
         """How many entries hold all words of a search."""
-        command = sa.select(sa.func.count()).select_from(LISTING).where(*_found(search, exactly))
+        command = sa.select(sa.func.count()).select_from(LISTING).where(*_found(search))
         return int(self.read(command)[0][0])
 
     def concluded(self, entries: Sequence[str] | None = None) -> dict[str, Any]:
@@ -367,16 +367,6 @@ class Book:
         )
         return [(row.entry, row.number) for row in self.read(command.limit(most))]
 
-    def models(self) -> list[tuple[str, int]]:
-        """Models by name, with how many entries each has."""
-        command = (
-            sa.select(LISTING.c.model, sa.func.count())
-            .where(LISTING.c.model != "")
-            .group_by(LISTING.c.model)
-            .order_by(LISTING.c.model)
-        )
-        return [(row[0], int(row[1])) for row in self.read(command)]
-
     def answered(self, question: str) -> Any:
         """What was last answered to a question; None if it was never asked."""
         rows = self.read(sa.select(ANSWER.c.text).where(ANSWER.c.question == question))
@@ -386,11 +376,11 @@ class Book:
 _LISTED_COLUMNS = [LISTING.c["entry" if each == "id" else each] for each in Listed._fields]
 
 
-def _found(search, exactly):
+def _found(search):
     """What must hold of a row of the listing."""
-    words = [LISTING.c.words.like(f"%{_plain(word)}%", escape="\\")
-             for word in search.lower().split()]  # fmt: skip
-    return [*words, *(LISTING.c[name] == text for name, text in exactly.items())]
+    return [
+        LISTING.c.words.like(f"%{_plain(word)}%", escape="\\") for word in search.lower().split()
+    ]
 
 
 def _plain(word):
