@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from paddlebal.desk.entry import BARE, MOST_ROWS, in_unit
 from paddlebal.desk.form import BOTH, CCW, CW, SCALE_UNITS
@@ -56,6 +57,9 @@ class Guessed:
     unit: str
 
 
+Column = TypeVar("Column", bound=Guessed)
+
+
 @dataclass(frozen=True)
 class Table:
     """Cells parted into heads and readings, with what each column may be.
@@ -88,7 +92,7 @@ def table_of(cells: Cells, name: str) -> Table:
     digits = [digits.lstrip("-") for row in rows for digits, _behind in _numbers(row)]
     doubtful = cells.mark is None and any(could_be_thousands(each) for each in digits)
     columns = [_guessed(head, [row[i] for row in rows], i) for i, head in enumerate(heads)]
-    return Table(name, tuple(_once(columns)), rows, cells.mark, doubtful)
+    return Table(name, once(columns), rows, cells.mark, doubtful)
 
 
 def _guessed(head, cells, place):
@@ -129,13 +133,15 @@ def _fits(unit, role):
     return si_factor(unit, SI[role]) is not None
 
 
-def _once(columns):
-    """The columns, each role given to the first that claims it."""
+def once(columns: Iterable[Column]) -> tuple[Column, ...]:
+    """The columns, each role given to the first that claims it; without a role there is no unit."""
     seen: set[str] = set()
+    found = []
     for each in columns:
         role = NOTHING if each.role in seen else each.role
         seen |= {role} - {NOTHING}
-        yield Guessed(each.title, role, each.unit if role else "")
+        found.append(replace(each, role=role, unit=each.unit if role else ""))
+    return tuple(found)
 
 
 def _sense(cell):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from paddlebal.arrays import Array
+from paddlebal.desk.bring import NOTHING, Guessed, once
 from paddlebal.errors import InputError
 from paddlebal.files.quantities import COMMA, split_number
 from paddlebal.files.spreadsheet import read_cells
@@ -21,7 +22,7 @@ from paddlebal.units import DEG, STANDARD_GRAVITY
 MOST_CELLS = 2_000_000
 
 
-TIME, NOTHING = "time", ""
+TIME = "time"
 
 
 ROLES = (TIME, *(f"{kind} {axis}" for kind in ("rate", "force") for axis in "xyz"))
@@ -57,13 +58,10 @@ QUIET_RATE, QUIET_FORCE, QUIET_FOR = 0.15, 0.5, 1.0
 
 
 @dataclass(frozen=True)
-class Heading:
-    """A column: its head, a cell of it, and what it may hold in which unit, '' where asked."""
+class Heading(Guessed):
+    """What a column of a logger may be, and a cell of it."""
 
-    title: str
     cell: str
-    role: str
-    unit: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +98,7 @@ def logger_table(content: bytes, name: str) -> LoggerTable:
         )
     heads = cells.rows[first - 1] if first else [""] * len(cells.rows[first])
     rows = cells.rows[first:]
-    columns = tuple(_once(_guessed(head, rows[0][i], i) for i, head in enumerate(heads)))
+    columns = once((_guessed(head, rows[0][i], i) for i, head in enumerate(heads)))
     comma = cells.mark == COMMA
     numbers = np.array([[_number(cell, comma) for cell in row] for row in rows])
     return LoggerTable(name, columns, numbers)
@@ -122,7 +120,7 @@ def _guessed(head, cell, place):
     kind = next((kind for kind, known in HEADS.items() if set(words) & set(known.split())), "")
     axis = next((word for word in words if word in ("x", "y", "z")), "")
     role = kind if kind == TIME else f"{kind} {axis}" if kind and axis else NOTHING
-    return Heading(head.strip() or f"column {place + 1}", cell, role, _unit(head, kind))
+    return Heading(head.strip() or f"column {place + 1}", role, _unit(head, kind), cell)
 
 
 def _unit(head, kind):
@@ -132,16 +130,6 @@ def _unit(head, kind):
          if word.lower() in SPELLED[unit].split()),
         "",
     )  # fmt: skip
-
-
-def _once(columns):
-    """The columns, each role given to the first that claims it."""
-    seen: set[str] = set()
-    for each in columns:
-        if each.role in seen:
-            each = Heading(each.title, each.cell, NOTHING, "")
-        seen |= {each.role} - {NOTHING}
-        yield each
 
 
 @dataclass(frozen=True, eq=False)

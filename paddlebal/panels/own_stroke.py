@@ -9,8 +9,8 @@ from collections.abc import Callable
 import ipywidgets as widgets
 import numpy as np
 
+from paddlebal.desk.bring import NOTHING
 from paddlebal.desk.logged import (
-    NOTHING,
     ROLES,
     UNITS,
     Logged,

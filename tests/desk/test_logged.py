@@ -83,3 +83,10 @@ def test_poses_that_are_missing_or_overlap():
         record_from(logged, when | {"side": when["level"]}, place, 0.003)
     record = record_from(logged, when, place, 0.003)
     assert set(record.pose) == {0, 1, 2, 3}
+
+
+def test_a_column_that_is_not_needed_has_no_unit():
+    """A phone's size of the acceleration names a unit, and no axis."""
+    heads = "t [s],acc x [g],acc y [g],acc z [g],absolute acceleration [g],gyr x,gyr y,gyr z"
+    table = logger_table(small(heads, "0,1,2,3,4,5,6,7", "1,1,2,3,4,5,6,7"), "a.csv")
+    assert (table.columns[4].role, table.columns[4].unit) == ("", "")
