@@ -8,17 +8,19 @@ import math
 from base64 import b64encode
 from dataclasses import asdict, dataclass
 from functools import cache
+from importlib.metadata import version
 from importlib.resources import files
+from unicodedata import name
 
 from paddlebal.errors import InputError
 from paddlebal.files.saving import write_bytes, write_text
-from paddlebal.language import _
+from paddlebal.language import _, spoken
 from paddlebal.limits import material_densities
 from paddlebal.paddle import Paddle
 from paddlebal.sheet import drawings
 from paddlebal.sheet.canvas import plain
 from paddlebal.sheet.drawings import Drawing, keep_out_words, named, position, toward
-from paddlebal.sheet.fonts import typst_fonts
+from paddlebal.sheet.fonts import fonts_for, typst_fonts
 from paddlebal.units import GRAM, MM, STANDARD_GRAVITY, turn_deg
 
 RETENTION = 30
@@ -305,4 +307,45 @@ def mounting(pieces):
             ),
         ),
         ticks=(_("clamped"), _("tied a second time"), _("pulled: holds")),
+    )
+
+
+def every_sheet(paddle, pieces, date, better=None):
+    """The fields of a `Sheet` that every sheet of a paddle and its pieces has alike.
+
+    Raises InputError if something cannot be drawn to scale on the page.
+    """
+    families, lost = fonts_for("".join((paddle.name, *(k.name for k in paddle.keep_outs))))
+    return dict(
+        name=plain(paddle.name),
+        imprint=_("{date} · made by paddlebal {version}").format(
+            date=date_words(date), version=version("paddlebal")
+        ),
+        headline=tuple(headline(paddle, piece, pieces) for piece in pieces),
+        end_on=drawings.end_on(paddle, pieces),
+        beside=(of_paddle(paddle), where_zero(paddle), of_pieces(pieces, better)),
+        along=drawings.along(paddle, pieces),
+        under=of_keep_outs(paddle),
+        templates=tuple(drawings.template(paddle, piece, pieces) for piece in pieces),
+        ruler=drawings.ruler(),
+        by_template=(template_use(paddle, pieces),),
+        families=families,
+        lost=lost,
+        language=spoken(),
+    )
+
+
+def lost_letters(lost):
+    """A section on letters that no font has, if there are any."""
+    if not lost:
+        return ()
+    names = ", ".join(name(letter, f"U+{ord(letter):04X}").lower() for letter in lost[:8])
+    more = _(" and {count} more").format(count=len(lost) - 8) if len(lost) > 8 else ""
+    return (
+        Section(
+            _("Letters that print as �"),
+            notes=(
+                _("No font on this computer has: {names}{more}.").format(names=names, more=more),
+            ),
+        ),
     )

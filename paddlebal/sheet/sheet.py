@@ -10,9 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from importlib.metadata import version
 from itertools import count
-from unicodedata import name
 
 import numpy as np
 
@@ -23,27 +21,19 @@ from paddlebal.book.alike import Prediction, polar_of
 from paddlebal.cost import counterweight_cost
 from paddlebal.couple import blade_middles, couple_of_one_piece
 from paddlebal.errors import InputError
-from paddlebal.language import _, spoken
+from paddlebal.language import _
 from paddlebal.limits import beyond_hands, weight_cautions
 from paddlebal.outside import AnyPaddle, blade_moments, not_known
 from paddlebal.paddle import Paddle
 from paddlebal.placement import Placement
-from paddlebal.sheet import drawings
-from paddlebal.sheet.canvas import plain
 from paddlebal.sheet.content import (
     Section,
     Sheet,
-    date_words,
-    headline,
+    every_sheet,
+    lost_letters,
     mounting,
-    of_keep_outs,
-    of_paddle,
-    of_pieces,
-    template_use,
-    where_zero,
 )
 from paddlebal.sheet.drawings import named
-from paddlebal.sheet.fonts import fonts_for
 from paddlebal.trim import Trim, left_by, trim_words
 from paddlebal.unbalance import magnitude
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
@@ -108,9 +98,8 @@ def fitting_sheet(
     pieces = (placement,) if isinstance(placement, Placement) else tuple(placement)
     if not all(piece.mass > 0 for piece in pieces):
         raise InputError(_("the placement has no mass, expected a counterweight to fit"))
-    families, lost = fonts_for("".join((paddle.name, *(k.name for k in paddle.keep_outs))))
     doubts = fit.doubts if doubts is None else doubts
-    end_on, along = drawings.end_on(paddle, pieces), drawings.along(paddle, pieces)
+    shared = every_sheet(paddle, pieces, date, better)
     for piece in pieces if trim is None else ():
         if beyond_hands(paddle, piece.x):
             raise InputError(
@@ -120,19 +109,8 @@ def fitting_sheet(
                 ).format(x=piece.x / MM)
             )
     return Sheet(
-        name=plain(paddle.name),
-        imprint=_("{date} · made by paddlebal {version}").format(
-            date=date_words(date), version=version("paddlebal")
-        ),
+        **shared,
         first=(*_doubts(doubts), *_change(paddle, trim)),
-        headline=tuple(headline(paddle, piece, pieces) for piece in pieces),
-        end_on=end_on,
-        beside=(of_paddle(paddle), where_zero(paddle), of_pieces(pieces, better)),
-        along=along,
-        under=of_keep_outs(paddle),
-        templates=tuple(drawings.template(paddle, piece, pieces) for piece in pieces),
-        ruler=drawings.ruler(),
-        by_template=(template_use(paddle, pieces),),
         work=(
             mounting(pieces),
             _check(paddle, pieces),
@@ -145,13 +123,10 @@ def fitting_sheet(
             _cost(paddle, fit, pieces, trim),
             *_blades(paddle, fit),
             *_unknown(paddle),
-            *_letters(lost),
+            *lost_letters(shared["lost"]),
         ),
         readings=_readings(readings),
-        families=families,
-        lost=lost,
         title=_("Counterweight fitting sheet"),
-        language=spoken(),
     )
 
 
@@ -239,21 +214,6 @@ def _before(before, fit):
                     "The weight is placed by these and the readings together. Whether it stays is "
                     "said by the readings alone; look where it comes to rest."
                 ),
-            ),
-        ),
-    )
-
-
-def _letters(lost):
-    if not lost:
-        return ()
-    names = ", ".join(name(letter, f"U+{ord(letter):04X}").lower() for letter in lost[:8])
-    more = _(" and {count} more").format(count=len(lost) - 8) if len(lost) > 8 else ""
-    return (
-        Section(
-            _("Letters that print as �"),
-            notes=(
-                _("No font on this computer has: {names}{more}.").format(names=names, more=more),
             ),
         ),
     )

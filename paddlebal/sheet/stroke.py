@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from importlib.metadata import version
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from paddlebal.arrays import Array
 from paddlebal.cost import counterweight_cost
 from paddlebal.errors import InputError
 from paddlebal.felt import force_at, specific_force
-from paddlebal.language import _, spoken
+from paddlebal.language import _
 from paddlebal.limits import Envelope, Limits, beyond_hands, usual_size, weight_cautions
 from paddlebal.logger import LoggedTorque
 from paddlebal.motion_balance.best import MotionBalance
@@ -25,16 +24,10 @@ from paddlebal.sheet.content import (
     RETENTION,
     Section,
     Sheet,
-    date_words,
-    headline,
-    of_keep_outs,
-    of_paddle,
-    of_pieces,
-    template_use,
-    where_zero,
+    every_sheet,
+    lost_letters,
 )
 from paddlebal.sheet.drawings import named
-from paddlebal.sheet.fonts import fonts_for
 from paddlebal.stroke import Motion
 from paddlebal.unbalance import magnitude, rest_angle
 from paddlebal.units import GRAM, GRAM_MM, MM, STANDARD_GRAVITY, turn_deg
@@ -120,34 +113,25 @@ def stroke_sheet(
     pieces = tuple(_placed(paddle, each, material, confirmed) for each in found.pieces)
     weights = [weight for piece in pieces for weight in piece.counterweights]
     balanced = paddle.with_counterweights(*weights)
-    families, lost = fonts_for(paddle.name)
+    shared = every_sheet(paddle, pieces, date)
     return Sheet(
-        name=plain(paddle.name),
-        imprint=_("{date} · made by paddlebal {version}").format(
-            date=date_words(date), version=version("paddlebal")
-        ),
+        **shared,
         first=(_untried(confirmed),),
-        headline=tuple(headline(paddle, piece, pieces) for piece in pieces),
-        end_on=drawings.end_on(paddle, pieces),
-        beside=(of_paddle(paddle), where_zero(paddle), of_pieces(pieces, None)),
-        along=drawings.along(paddle, pieces),
-        under=of_keep_outs(paddle),
-        templates=tuple(drawings.template(paddle, piece, pieces) for piece in pieces),
-        ruler=drawings.ruler(),
-        by_template=(template_use(paddle, pieces),),
         work=(
             _fastening(stroke, pieces),
             _before_the_water(),
             Section(_("Take care"), notes=weight_cautions(pieces[0].density)),
         ),
-        found=(_in_the_stroke(found, stroke_name), _at_rest(balanced), _price(paddle, balanced)),
+        found=(
+            _in_the_stroke(found, stroke_name),
+            _at_rest(balanced),
+            _price(paddle, balanced),
+            *lost_letters(shared["lost"]),
+        ),
         readings=Section(_("No bench reading stands behind this sheet"), notes=(
             _("The paddle's masses and offsets are those of its file; the torque is computed."),
         )),
-        families=families,
-        lost=lost,
         title=_("Counterweights for the stroke"),
-        language=spoken(),
     )  # fmt: skip
 
 
