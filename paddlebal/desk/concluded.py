@@ -24,7 +24,7 @@ from paddlebal.desk.entry import (
     paddle_from,
     readings_from,
 )
-from paddlebal.desk.films import FILMED, films_from
+from paddlebal.desk.films import films_from, films_name
 from paddlebal.desk.form import FILMS
 from paddlebal.desk.found import Found
 from paddlebal.errors import InputError
@@ -46,14 +46,15 @@ SIDE_BY_SIDE = 200
 """Entries that are looked at in one go."""
 
 
-def bare_fit(typed: Typed) -> tuple[AnyReadings | None, BenchFit | None]:
-    """The readings of the paddle as it came and their fit; None if there is none."""
+def fitted(typed: Typed, grid: str = BARE) -> tuple[AnyReadings | None, BenchFit | None]:
+    """The readings in a grid, by default of the paddle as it came, and their fit; None if there is
+    none."""
     readings: AnyReadings | None
     try:
         if typed.choice("way") == FILMS:
-            readings = films_from(typed, FILMED)
+            readings = films_from(typed, films_name(grid))
         else:
-            readings = readings_from(typed, BARE, bench_from(typed))
+            readings = readings_from(typed, grid, bench_from(typed))
         return readings, None if readings is None else fit_bench(readings)
     except InputError:
         return None, None
@@ -69,7 +70,7 @@ def conclusion(
     if result is not None and not on:
         readings, fit = result.readings, result.fit
     else:
-        readings, fit = bare_fit(typed)
+        readings, fit = fitted(typed)
     row: dict[str, Any] = {
         "entry": entry, "concluded": number, "conclusion": None,
         "feather": None if paddle is None else paddle.feather,
@@ -136,11 +137,10 @@ def alike(book: Book, without: str = "") -> Alike:
 def references(book: Book) -> dict[str, list[tuple[str, float, float]]]:
     """Measurements of reference rods by instrument, in their order: when, by how much the unbalance
     was read too large, as a share, and its direction too far round [rad]; nan where not stated."""
-    times = {each.id: each.changed for each in book.entries(most=1_000_000)}
+    measured = {entry: told for entry, told in book.concluded().items() if "reference" in told}
     found: dict[str, list[tuple[str, float, float]]] = {}
-    for entry, told in book.concluded().items():
-        if "reference" not in told:
-            continue
+    for each in book.listed(list(measured)):
+        told = measured[each.id]
         read = np.array(told["U"])
         size = float(np.hypot(*read)) / told["reference"] - 1
         turned = math.nan
@@ -148,5 +148,5 @@ def references(book: Book) -> dict[str, list[tuple[str, float, float]]]:
             turned = math.remainder(
                 math.atan2(read[1], read[0]) - told["reference_angle"], math.tau
             )
-        found.setdefault(told["instrument"], []).append((times.get(entry, ""), size, turned))
+        found.setdefault(told["instrument"], []).append((each.changed, size, turned))
     return {name: sorted(rows) for name, rows in sorted(found.items())}

@@ -6,20 +6,16 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from paddlebal.bench.fit import fit_bench
-from paddlebal.bench.readings import FilmReadings, LeverReadings
+from paddlebal.bench.readings import LeverReadings
 from paddlebal.bench.result import BenchFit
 from paddlebal.book.book import FILE, Book, place_of
+from paddlebal.desk.concluded import fitted
 from paddlebal.desk.entry import (
     Typed,
-    bench_from,
     grid_of,
     mounted,
     paddle_from,
-    readings_from,
 )
-from paddlebal.desk.films import films_from, films_name
-from paddlebal.desk.form import FILMS
 from paddlebal.errors import InputError
 from paddlebal.outside import OutsidePaddle, blade_moments
 from paddlebal.paddle import Blade, Paddle, Shaft
@@ -69,7 +65,7 @@ def own_benches(folder: str | Path, most: int = MOST) -> list[tuple[str, LeverRe
     """
     benches = []
     for typed in _entries(folder, most):
-        readings, fit = _fitted(typed)
+        readings, fit = fitted(typed, grid_of(typed.texts))
         if isinstance(readings, LeverReadings) and fit is not None:
             paddle = paddle_from(typed)
             benches.append((paddle.name if paddle else "", readings))
@@ -91,26 +87,12 @@ def _entries(folder: str | Path, most: int) -> Iterator[Typed]:
         book.close()
 
 
-def _fitted(typed: Typed) -> tuple[LeverReadings | FilmReadings | None, BenchFit | None]:
-    """The readings that were taken last, bare or with the weight on, and their fit."""
-    grid = grid_of(typed.texts)
-    try:
-        readings: LeverReadings | FilmReadings | None
-        if typed.choice("way") == FILMS:
-            readings = films_from(typed, films_name(grid))
-        else:
-            readings = readings_from(typed, grid, bench_from(typed))
-        return readings, None if readings is None else fit_bench(readings)
-    except InputError:
-        return None, None
-
-
 def _modelled(typed: Typed) -> Paddle | None:
     paddle = paddle_from(typed)
     numbers = [typed.number(name) for name in ("blade_mass", "blade", "blade_width")]
     if paddle is None or mounted(typed.texts) or not paddle.faces_known or None in numbers:
         return None
-    _readings, fit = _fitted(typed)
+    _readings, fit = fitted(typed, grid_of(typed.texts))
     if fit is None or fit.doubts:
         return None
     mass, length, width = (float(number or 0.0) for number in numbers)
