@@ -7,11 +7,11 @@ The entries are invented and put in at once; the limits are 50 ms and 200 ms.
 
 import json
 import tempfile
-import time
 import tracemalloc
 
 import numpy as np
 import sqlalchemy as sa
+from quickest import quickest
 
 from paddlebal.book.alike import Alike
 from paddlebal.book.book import Book
@@ -53,15 +53,6 @@ def filled(folder, count):
                 for entry, (i, each) in zip(entries, part, strict=True)
             ])  # fmt: skip
     return book
-
-
-def quickest(action):
-    best = np.inf
-    for _again in range(5):
-        start = time.perf_counter()
-        action()
-        best = min(best, time.perf_counter() - start)
-    return best
 
 
 def judge(book, count):

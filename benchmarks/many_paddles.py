@@ -6,24 +6,15 @@ The peer is the torque at every instant of the cycle for each paddle, one matrix
 mean square, which the Gram matrix makes needless.
 """
 
-import time
 import tracemalloc
 
 import numpy as np
+from quickest import quickest
 
 from paddlebal import OCEAN, data_path, gram_matrix, load_paddle, mean_square_many, motion_rows
 from paddlebal.motion_balance.rows import properties_of
 
 COUNTS = (1_000, 10_000, 100_000)
-
-
-def seconds(action):
-    best = np.inf
-    for _again in range(5):
-        start = time.perf_counter()
-        action()
-        best = min(best, time.perf_counter() - start)
-    return best
 
 
 def most_bytes(action):
@@ -43,8 +34,8 @@ def main():
     taken = []
     for count in COUNTS:
         many = own * (1 + 0.1 * rng.standard_normal((count, own.size)))
-        fast = seconds(lambda many=many: mean_square_many(many, gram))
-        slow = seconds(lambda many=many: np.sqrt(np.mean((many @ rows) ** 2, axis=1)))
+        fast = quickest(lambda many=many: mean_square_many(many, gram))
+        slow = quickest(lambda many=many: np.sqrt(np.mean((many @ rows) ** 2, axis=1)))
         memory = most_bytes(lambda many=many: mean_square_many(many, gram))
         taken.append(fast)
         print(f"{count:9,} {count / fast:11,.0f} {slow / fast:19.0f} × {memory / count:14.0f}")

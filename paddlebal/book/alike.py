@@ -49,9 +49,7 @@ class Half(NamedTuple):
     variance: float
 
 
-def halves(
-    feather: float, along: float, unbalance: Array, covariance: Array
-) -> tuple[Half, Half]:  # fmt: skip
+def halves(feather: float, along: float, unbalance: Array, covariance: Array) -> tuple[Half, Half]:
     """s and d of a paddle from its unbalance.
 
     Parameters
@@ -354,18 +352,17 @@ class Alike:
         """
         if not paddle.faces_known or not self.count(model):
             return None
-        along, turn = bisector(paddle)
+        _along, turn = bisector(paddle)
         shares = 2 * math.cos(turn), 2 * math.sin(turn)
         mean, covariance = np.zeros(2), np.zeros((2, 2))
         freedom, loose = math.inf, False
         moment = 0.0
-        for half, share, angle in (("s", shares[0], 0.0), ("d", shares[1], math.pi / 2)):
+        for half, share, way in zip("sd", shares, self.axes(paddle), strict=True):
             guessed = self.half(half, model, size)
             if guessed is None:
                 if abs(share) < 2 * LEAST_SHARE:
                     continue
                 return None
-            way = np.array([math.cos(along + angle), math.sin(along + angle)])
             mean += share * guessed.mean * way
             covariance += share**2 * guessed.variance * np.outer(way, way)
             freedom = min(freedom, guessed.freedom)

@@ -4,8 +4,8 @@ import io
 
 import numpy as np
 import pytest
-from browser.test_desk import SIZES, angle, kept, opened, state, typed
-from desk.virtual_bench import BENCH, PADDLE, REST, TRUTH, read, rows
+from browser.test_desk import SIZES, kept, opened, read_until_enough, state
+from desk.virtual_bench import BENCH, PADDLE, REST, TRUTH, rows
 from playwright.sync_api import expect
 from python_calamine import CalamineWorkbook
 
@@ -41,19 +41,12 @@ def to_book(page, app):
     page.locator(".book-list tbody tr[data-entry]").first.wait_for(timeout=60_000)
 
 
-def measured(page, readings):
+def measured(page):
     """Read angles until it is enough, and print the sheet."""
-    row = 0
-    while "It is enough" not in page.locator(".desk-next").inner_text():
-        assert row < 12
-        for text in readings(float(angle(page, row))):
-            typed(page, text)
-        kept(page)
-        row += 1
+    read_until_enough(page)
     with page.expect_download() as download:
         page.get_by_role("button", name="Fitting sheet (PDF)").click()
     assert download.value.path().read_bytes()[:5] == b"%PDF-"
-    return row
 
 
 def fill_faces(page):
@@ -69,7 +62,7 @@ def test_measure_find_again_and_start_the_next_one(browser, filled):
     fill_faces(page)
     expect(page.locator(".desk-verdict")).to_contain_text("By 3 paddles of this model and size")
     page.locator("input.pull").first.focus()
-    measured(page, read)
+    measured(page)
     to_book(page, filled)
     page.get_by_role("searchbox").fill("a virtual m")
     expect(page.locator(".book-count")).to_contain_text("of 4")
@@ -99,7 +92,7 @@ def test_measure_find_again_and_start_the_next_one(browser, filled):
     page.get_by_label("paddles of its model before").select_option("counted")
     kept(page)
     page.locator("input.pull").first.focus()
-    measured(page, read)
+    measured(page)
     expect(page.locator(".desk-verdict")).to_contain_text("by these and the readings together")
     assert page.problems == []
     page.close()

@@ -139,10 +139,7 @@ def test_twelve_angles_take_no_more_than_180_keys_and_clicks(browser, app):
     page.close()
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_from_a_bare_start_to_the_sheet_by_keyboard(browser, app, size, tmp_path):
-    page = opened(browser, app, size)
-    state(page)
+def read_until_enough(page):
     row = 0
     while "It is enough" not in page.locator(".desk-next").inner_text():
         assert row < 12
@@ -150,6 +147,13 @@ def test_from_a_bare_start_to_the_sheet_by_keyboard(browser, app, size, tmp_path
             typed(page, text)
         kept(page)
         row += 1
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_from_a_bare_start_to_the_sheet_by_keyboard(browser, app, size, tmp_path):
+    page = opened(browser, app, size)
+    state(page)
+    read_until_enough(page)
     assert "stays" in page.locator(".desk-verdict").inner_text()
     page.screenshot(path=tmp_path / f"{size}.png")
     width = page.evaluate("document.documentElement.scrollWidth")
